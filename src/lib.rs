@@ -1,0 +1,5 @@
+pub mod cli;
+pub mod dialect;
+pub mod link;
+pub mod measure;
+pub mod settle;

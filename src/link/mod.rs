@@ -1,0 +1,3 @@
+//! Where bytes come from: serial port, tape, pseudo-terminal; opening, losing, finding again.
+
+pub mod tape;

@@ -1,0 +1,21 @@
+//! Exact quantities: mass, units, displayed values, prices and money, time spans, uncertainty.
+//!
+//! Nothing here reads a clock or a file, and no mass or amount passes through floating point.
+
+mod displayed;
+mod mass;
+mod money;
+mod price;
+mod rounding;
+mod span;
+mod uncertainty;
+mod unit;
+
+pub use displayed::{BadNumber, Displayed};
+pub use mass::Mass;
+pub use money::{Currency, Money};
+pub use price::{BadPrice, Price, PriceUnit};
+pub use rounding::Rounding;
+pub use span::{Moment, Span};
+pub use uncertainty::Variance;
+pub use unit::Unit;
