@@ -8,6 +8,7 @@ mod money;
 mod price;
 mod rounding;
 mod span;
+mod stamp;
 mod uncertainty;
 mod unit;
 
@@ -17,5 +18,6 @@ pub use money::{Currency, Money};
 pub use price::{BadPrice, Price, PriceUnit};
 pub use rounding::Rounding;
 pub use span::{Moment, Span};
+pub use stamp::{BootId, Stamp};
 pub use uncertainty::Variance;
 pub use unit::Unit;

@@ -1,0 +1,62 @@
+//! An entry in a fill: the unit of record.
+
+use crate::facts::{BenchId, BinId, Doubt, FillId, SessionId, StepId};
+use crate::measure::{Mass, Moment, Stamp, Variance};
+
+/// A drop, a removal, or a weight that came another way.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Entry {
+    pub origin: Origin,
+    pub bench: BenchId,
+    pub epoch: u64,
+    pub bin: Option<BinId>,
+    pub fill: Option<FillId>,
+    pub session: Option<SessionId>,
+    pub leg: Option<u64>,
+    /// Positive for what went in, negative for what came out.
+    pub mass: Mass,
+    /// Of this entry alone.
+    pub variance: Variance,
+    /// The two rests that it lies between: entries of one fill that share a reading are chained, and a chain's
+    /// uncertainty is that of its two end readings.
+    pub between: Option<(Moment, Moment)>,
+    pub state: EntryState,
+    pub doubt: Option<Doubt>,
+    pub at: Stamp,
+    /// Somebody corrected it by hand: the last event that did.
+    pub corrected: Option<u64>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Origin {
+    /// Weighed on the bench.
+    Drop(StepId),
+    TakenOut(StepId),
+    /// Under one division, settled at a change of bin.
+    Crumbs,
+    /// Lay there before the program came: outside yields and pay.
+    Opening,
+    /// Weighed elsewhere and entered by hand.
+    Elsewhere,
+    /// The other half of a tip.
+    Tipped,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum EntryState {
+    Provisional,
+    Confirmed,
+    Cancelled,
+    Voided,
+}
+
+impl Entry {
+    /// Only what is confirmed counts.
+    pub fn counts(&self) -> bool {
+        self.state == EntryState::Confirmed
+    }
+
+    pub fn is_drop(&self) -> bool {
+        matches!(self.origin, Origin::Drop(_) | Origin::Elsewhere)
+    }
+}

@@ -1,0 +1,174 @@
+//! The books: the state folded from the events, which every answer reads.
+//!
+//! The maps share their structure between copies, so a reader holds a whole consistent state for the price of a
+//! few pointers, and a report never stops the weighing.
+
+mod entry;
+mod fold;
+mod keys;
+mod post;
+mod session;
+
+pub use entry::{Entry, EntryState, Origin};
+pub use fold::Misfit;
+pub use session::{Leg, Session};
+
+use super::{BenchId, BinId, Break, BuyerId, EntryId, FeedId, FillId, GradeId, QuoteId, SessionId, StepId, StoreId};
+use crate::dialect::Kind;
+use crate::measure::{Mass, Moment, Price, Stamp, Unit, Variance};
+use crate::settle::{EpochCause, Manner, Rest};
+use imbl::{OrdMap, Vector};
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+
+/// The version of the fold: a checkpoint made by another fold is not used.
+pub const FOLD: u32 = 1;
+
+/// The whole state as of one sequence number.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Books {
+    pub store: Option<StoreId>,
+    /// The last event that is folded in.
+    pub seq: u64,
+    pub bins: OrdMap<BinId, Bin>,
+    pub fills: OrdMap<FillId, Fill>,
+    pub grades: OrdMap<GradeId, Named>,
+    pub feeds: OrdMap<FeedId, Named>,
+    pub buyers: OrdMap<BuyerId, Named>,
+    pub quotes: OrdMap<QuoteId, Quote>,
+    pub sessions: OrdMap<SessionId, Session>,
+    pub entries: OrdMap<EntryId, Entry>,
+    pub benches: OrdMap<BenchId, Bench>,
+    pub records: Vector<Record>,
+    keys: keys::Keys,
+}
+
+/// A container with a number painted on it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Bin {
+    pub number: u32,
+    pub name: Option<String>,
+    pub grade: Option<GradeId>,
+    pub tare: Option<Mass>,
+    /// The tare was taken from the first time it was set down, and nobody has confirmed it.
+    pub tare_learned: bool,
+    pub capacity: Option<Mass>,
+    pub retired: bool,
+    /// The fill that drops go into now.
+    pub fill: FillId,
+    /// What the scale last showed of it, container and all.
+    pub last_gross: Option<Mass>,
+}
+
+/// A bin between two emptyings.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fill {
+    pub bin: BinId,
+    pub grade: Option<GradeId>,
+    pub opened: Stamp,
+    pub closed: Option<Closed>,
+    /// Sum of the entries that count.
+    pub mass: Mass,
+    pub variance: Variance,
+    /// Drops that count.
+    pub drops: u32,
+    /// Every entry that was ever posted here, in order, whether it still counts or not.
+    pub entries: Vector<EntryId>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Closed {
+    pub at: Stamp,
+    pub how: HowClosed,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HowClosed {
+    Emptied,
+    TippedInto(FillId),
+}
+
+/// A grade, a feed or a buyer.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Named {
+    pub name: String,
+    pub retired: bool,
+}
+
+/// What a buyer pays for a grade from a day on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Quote {
+    pub buyer: BuyerId,
+    pub grade: GradeId,
+    pub price: Price,
+    pub day: Date,
+    pub stale_after: Option<u16>,
+    pub breaks: Vec<Break>,
+    pub minimum: Option<Mass>,
+    pub deduction: Option<Decimal>,
+    pub withdrawn: bool,
+}
+
+/// What is known of a bench: enough to go on after a restart.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Bench {
+    pub chosen: Option<BinId>,
+    pub manner: Manner,
+    pub session: Option<SessionId>,
+    pub epoch: Option<Epoch>,
+    /// Entries that are neither confirmed nor cancelled yet.
+    pub open: Vector<EntryId>,
+    /// The bin that stands on the platform.
+    pub standing: Option<BinId>,
+    pub last_step: Option<(StepId, Rest)>,
+    /// The two rests of that step, by the moments since which they held.
+    pub last_between: Option<(Moment, Moment)>,
+    /// Taken out of a bin and not yet put anywhere.
+    pub in_hand: Mass,
+    pub lost_readings: u64,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Epoch {
+    pub number: u64,
+    pub cause: EpochCause,
+    pub unit: Unit,
+    pub display: Kind,
+    pub division: Mass,
+    pub scale: Option<String>,
+    pub began: Stamp,
+}
+
+/// A plain record that later reckonings read: kept whole, in order.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Record {
+    pub seq: u64,
+    pub fact: super::Fact,
+}
+
+impl Books {
+    /// The bin that carries this number and is in use.
+    pub fn bin_by_number(&self, number: u32) -> Option<(BinId, &Bin)> {
+        self.bins.iter().map(|(id, bin)| (*id, bin)).find(|(_, bin)| bin.number == number && !bin.retired)
+    }
+
+    /// The number that the next bin gets when nobody names one.
+    pub fn next_bin_number(&self) -> u32 {
+        self.bins.values().map(|bin| bin.number).max().map_or(1, |last| last.saturating_add(1))
+    }
+
+    /// What a bench is known to be; a bench never heard of is as new.
+    pub fn bench(&self, bench: BenchId) -> Bench {
+        self.benches.get(&bench).cloned().unwrap_or_default()
+    }
+
+    /// The events that a command with this key caused: first and last sequence number.
+    pub fn caused_by(&self, key: &str) -> Option<(u64, u64)> {
+        self.keys.get(key)
+    }
+
+    /// The last epoch number of any bench: epochs are counted through the life of the store.
+    pub fn last_epoch(&self) -> u64 {
+        self.benches.values().filter_map(|bench| bench.epoch.as_ref()).map(|epoch| epoch.number).max().unwrap_or(0)
+    }
+}

@@ -1,0 +1,115 @@
+//! Posting: what an entry adds to its fill, its session and its leg, and takes back when it is corrected.
+
+use super::{Books, Entry};
+use crate::facts::{EntryId, FillId};
+use crate::measure::{Mass, Moment, Variance};
+
+impl Books {
+    /// Puts an entry in, with its effects.
+    pub(super) fn post(&mut self, id: EntryId, entry: Entry) {
+        if let Some(fill) = entry.fill.and_then(|fill| self.fills.get_mut(&fill)) {
+            fill.entries.push_back(id);
+        }
+        self.entries.insert(id, entry.clone());
+        self.weigh(&entry, 1);
+        self.chain_on(id, &entry);
+    }
+
+    /// Changes an entry: its old effects go, the new ones come. `None` when there is no such entry.
+    pub(super) fn amend(&mut self, id: EntryId, change: impl FnOnce(&mut Entry)) -> Option<()> {
+        let before = self.entries.get(&id)?.clone();
+        let mut after = before.clone();
+        change(&mut after);
+        self.weigh(&before, -1);
+        self.weigh(&after, 1);
+        if before.fill != after.fill
+            && let Some(fill) = after.fill.and_then(|fill| self.fills.get_mut(&fill))
+        {
+            fill.entries.push_back(id);
+        }
+        self.entries.insert(id, after.clone());
+        if let Some(fill) = before.fill.filter(|_| before.counts()) {
+            self.rechain(fill);
+        }
+        match after.fill {
+            Some(fill) if before.counts() => self.rechain(fill),
+            _ => self.chain_on(id, &after),
+        }
+        Some(())
+    }
+
+    fn weigh(&mut self, entry: &Entry, sign: i128) {
+        if !entry.counts() {
+            return;
+        }
+        let mass = entry.mass * sign;
+        let count = |drops: u32| if sign > 0 { drops + 1 } else { drops.saturating_sub(1) };
+        if let Some(fill) = entry.fill.and_then(|fill| self.fills.get_mut(&fill)) {
+            fill.mass += mass;
+            if entry.is_drop() {
+                fill.drops = count(fill.drops);
+            }
+        }
+        if let Some(session) = entry.session.and_then(|session| self.sessions.get_mut(&session)) {
+            session.mass += mass;
+            if entry.is_drop() {
+                session.drops = count(session.drops);
+            }
+            let leg = entry.leg.and_then(|number| session.legs.iter_mut().find(|leg| leg.number == number));
+            if let Some(leg) = leg {
+                leg.mass += mass;
+            }
+        }
+    }
+
+    /// Adds the variance of an entry that has just begun to count, knowing that it is the last of its fill.
+    fn chain_on(&mut self, id: EntryId, entry: &Entry) {
+        let Some(fill) = entry.fill.filter(|_| entry.counts()) else { return };
+        let last = self.fills.get(&fill).is_some_and(|fill| fill.entries.last() == Some(&id));
+        if !last {
+            return self.rechain(fill);
+        }
+        let before = self.counting(fill).rev().find(|(other, _)| *other != id).map(|(_, entry)| entry.clone());
+        let added = match before {
+            Some(before) if chained(&before, entry) => Variance::ZERO,
+            _ => entry.variance,
+        };
+        if let Some(fill) = self.fills.get_mut(&fill) {
+            fill.variance = fill.variance.plus(added);
+        }
+    }
+
+    /// Reckons the variance of a fill anew: one difference of two readings for each chain.
+    fn rechain(&mut self, fill: FillId) {
+        let mut total = Variance::ZERO;
+        let mut last: Option<&Entry> = None;
+        for (_, entry) in self.counting(fill) {
+            if !last.is_some_and(|last| chained(last, entry)) {
+                total = total.plus(entry.variance);
+            }
+            last = Some(entry);
+        }
+        if let Some(fill) = self.fills.get_mut(&fill) {
+            fill.variance = total;
+        }
+    }
+
+    /// The entries of a fill that count, oldest first.
+    pub fn counting(&self, fill: FillId) -> impl DoubleEndedIterator<Item = (EntryId, &Entry)> {
+        let ids = self.fills.get(&fill).into_iter().flat_map(|fill| fill.entries.iter().copied());
+        ids.filter_map(move |id| Some((id, self.entries.get(&id)?)))
+            .filter(move |(_, entry)| entry.counts() && entry.fill == Some(fill))
+    }
+
+    /// The mass of a fill over the entries that were made by `until`.
+    pub fn fill_mass_by(&self, fill: FillId, until: impl Fn(&Entry) -> bool) -> Mass {
+        self.counting(fill).filter(|(_, entry)| until(entry)).map(|(_, entry)| entry.mass).sum()
+    }
+}
+
+/// Whether `next` starts from the very rest at which `before` ended, so that the reading between them cancels.
+fn chained(before: &Entry, next: &Entry) -> bool {
+    let (Some((_, end)), Some((start, _))) = (before.between, next.between) else { return false };
+    let same_scale = before.bench == next.bench && before.epoch == next.epoch;
+    same_scale && end == start && end != Moment::default()
+}

@@ -1,0 +1,146 @@
+//! Sessions and their hands-on clock.
+
+use crate::facts::{BenchId, FeedId};
+use crate::measure::{Mass, Span, Stamp};
+use imbl::Vector;
+
+/// A stretch of bench work.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Session {
+    pub bench: BenchId,
+    pub started: Stamp,
+    pub ended: Option<Stamp>,
+    /// Since when the clock runs; none while paused or ended.
+    pub running: Option<Stamp>,
+    /// Hands-on time up to the last pause.
+    pub hands_on: Span,
+    /// Some of the time was taken from a wall clock, or could not be told at all.
+    pub clock_unsure: bool,
+    pub legs: Vector<Leg>,
+    /// What its drops put into bins.
+    pub mass: Mass,
+    pub drops: u32,
+}
+
+/// The time on one feed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Leg {
+    pub number: u64,
+    pub feed: Option<FeedId>,
+    pub hands_on: Span,
+    pub mass: Mass,
+}
+
+/// The time between two stamps and whether it is certain. Within one boot the monotonic clock tells; across a
+/// reboot only two trusted wall times can, and otherwise the time is unknown and counted as none.
+pub fn between(from: &Stamp, to: &Stamp) -> (Span, bool) {
+    if from.boot == to.boot {
+        return (to.mono.since(from.mono), true);
+    }
+    if from.trusted && to.trusted {
+        let nanos = to.wall.as_nanosecond() - from.wall.as_nanosecond();
+        return (Span(u64::try_from(nanos).unwrap_or(0)), false);
+    }
+    (Span::ZERO, false)
+}
+
+impl Session {
+    pub fn started_at(bench: BenchId, at: Stamp, feed: Option<FeedId>) -> Session {
+        let leg = Leg { number: 1, feed, hands_on: Span::ZERO, mass: Mass::ZERO };
+        Session {
+            bench,
+            started: at,
+            ended: None,
+            running: Some(at),
+            hands_on: Span::ZERO,
+            clock_unsure: false,
+            legs: Vector::unit(leg),
+            mass: Mass::ZERO,
+            drops: 0,
+        }
+    }
+
+    /// Adds what ran up to `at` to the clock, and stops it.
+    pub fn stop_clock(&mut self, at: &Stamp) {
+        let Some(since) = self.running.take() else { return };
+        let (span, sure) = between(&since, at);
+        self.clock_unsure |= !sure;
+        self.hands_on = self.hands_on.plus(span);
+        if let Some(leg) = self.legs.back_mut() {
+            leg.hands_on = leg.hands_on.plus(span);
+        }
+    }
+
+    pub fn start_clock(&mut self, at: &Stamp) {
+        if self.running.is_none() && self.ended.is_none() {
+            self.running = Some(*at);
+        }
+    }
+
+    /// Another feed from here on.
+    pub fn begin_leg(&mut self, at: &Stamp, feed: Option<FeedId>) {
+        let was_running = self.running.is_some();
+        self.stop_clock(at);
+        let number = self.legs.len() as u64 + 1;
+        self.legs.push_back(Leg { number, feed, hands_on: Span::ZERO, mass: Mass::ZERO });
+        if was_running {
+            self.start_clock(at);
+        }
+    }
+
+    /// Hands-on time up to `at`, and whether it is certain.
+    pub fn hands_on_at(&self, at: &Stamp) -> (Span, bool) {
+        match &self.running {
+            None => (self.hands_on, !self.clock_unsure),
+            Some(since) => {
+                let (span, sure) = between(since, at);
+                (self.hands_on.plus(span), sure && !self.clock_unsure)
+            }
+        }
+    }
+
+    pub fn leg(&self) -> u64 {
+        self.legs.back().map_or(1, |leg| leg.number)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::{BootId, Moment};
+
+    fn stamp(boot: u128, mono: u64, wall: &str, trusted: bool) -> Stamp {
+        Stamp { boot: BootId(boot), mono: Moment(mono * 1_000_000_000), wall: wall.parse().unwrap(), trusted }
+    }
+
+    /// Clocks go forward at 01:00 UTC on 2026-03-29 in much of Europe; the monotonic clock does not care.
+    #[test]
+    fn a_session_across_a_clock_change_and_midnight_counts_real_time() {
+        let start = stamp(1, 100, "2026-03-28T23:30:00Z", true);
+        let mut session = Session::started_at(BenchId(1), start, None);
+        session.stop_clock(&stamp(1, 100 + 7200, "2026-03-29T02:30:00Z", true));
+        assert_eq!((session.hands_on, session.clock_unsure), (Span::seconds(7200), false));
+    }
+
+    #[test]
+    fn across_a_reboot_only_trusted_wall_times_tell() {
+        let start = stamp(1, 9000, "2026-03-01T10:00:00Z", true);
+        let (span, sure) = between(&start, &stamp(2, 5, "2026-03-01T10:20:00Z", true));
+        assert_eq!((span, sure), (Span::seconds(1200), false));
+        let (span, sure) = between(&start, &stamp(2, 5, "1970-01-01T00:00:10Z", false));
+        assert_eq!((span, sure), (Span::ZERO, false));
+    }
+
+    #[test]
+    fn a_pause_does_not_count_and_legs_share_the_clock() {
+        let at = |seconds| stamp(1, seconds, "2026-03-01T10:00:00Z", true);
+        let mut session = Session::started_at(BenchId(1), at(0), None);
+        session.stop_clock(&at(10));
+        session.start_clock(&at(50));
+        session.begin_leg(&at(60), None);
+        session.stop_clock(&at(65));
+        assert_eq!(session.hands_on, Span::seconds(25));
+        let legs: Vec<u64> = session.legs.iter().map(|leg| leg.hands_on.as_seconds()).collect();
+        assert_eq!(legs, [20, 5]);
+    }
+}

@@ -1,0 +1,394 @@
+//! Everything that can be recorded. Plain data: what follows from it is reckoned elsewhere.
+
+use super::{BinId, BuyerId, EntryId, FeedId, FillId, GradeId, QuoteId, SessionId, StepId};
+use crate::dialect::Kind;
+use crate::measure::{Mass, Moment, Price, Span, Unit};
+use crate::settle::{Act, EpochCause, Manner, Rest};
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+use serde::{Deserialize, Serialize};
+
+/// A fact, first what was seen, then what was made of it; a correction is a fact of its own with a reason.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", content = "body", rename_all = "kebab-case")]
+pub enum Fact {
+    /// The first event of every store.
+    StoreFounded {
+        program: String,
+    },
+
+    // What the scale showed.
+    EpochOpened {
+        cause: EpochCause,
+        unit: Unit,
+        display: Kind,
+        division: Mass,
+        /// The device, as far as it tells its name: calibration is common to one scale.
+        scale: Option<String>,
+    },
+    EpochClosed {
+        /// What lay under one division and went to no step.
+        pending: Mass,
+        /// Drift that was taken for creep.
+        forgiven: Mass,
+    },
+    Stepped {
+        act: Act,
+        delta: Mass,
+        landed: Moment,
+        from: Rest,
+        to: Rest,
+    },
+    /// Readings were lost because the daemon could not keep up.
+    GapMarked {
+        lost: u64,
+    },
+
+    // What was made of it.
+    DropLanded {
+        /// The steps that it rests on: one, or in the manner pan the first of its load.
+        step: StepId,
+        /// None where no bin was chosen, or where choice and weight disagree.
+        bin: Option<BinId>,
+        fill: Option<FillId>,
+        session: Option<SessionId>,
+        leg: Option<u64>,
+        mass: Mass,
+        doubt: Option<Doubt>,
+    },
+    /// The load of a drop that is still on the pan changed.
+    DropRevised {
+        entry: EntryId,
+        mass: Mass,
+    },
+    /// Material was taken out of the bin that stands on the scale. It is in hand until it is put somewhere.
+    TakenOut {
+        step: StepId,
+        bin: Option<BinId>,
+        fill: Option<FillId>,
+        session: Option<SessionId>,
+        mass: Mass,
+    },
+    Confirmed {
+        entry: EntryId,
+        why: Confirmation,
+    },
+    Cancelled {
+        entry: EntryId,
+        why: Cancellation,
+    },
+    /// A bin was set down on the platform: its gross weight is no drop.
+    SetDown {
+        step: StepId,
+        bin: BinId,
+        gross: Mass,
+        /// Its tare was unknown, so this weight less what is booked is taken for it.
+        learned: bool,
+    },
+    Lifted {
+        step: StepId,
+        bin: Option<BinId>,
+        gross: Mass,
+    },
+    /// Crumbs under one division that went to the bin in force when they were settled.
+    CrumbsSettled {
+        bin: Option<BinId>,
+        fill: Option<FillId>,
+        mass: Mass,
+    },
+
+    // The bench.
+    BinChosen {
+        bin: Option<BinId>,
+    },
+    MannerChosen {
+        manner: Manner,
+    },
+    SessionStarted {
+        feed: Option<FeedId>,
+    },
+    SessionPaused {
+        session: SessionId,
+    },
+    SessionResumed {
+        session: SessionId,
+    },
+    SessionEnded {
+        session: SessionId,
+    },
+    LegBegan {
+        session: SessionId,
+        feed: Option<FeedId>,
+    },
+
+    // Names and set-up, at any time and in any order.
+    BinMade {
+        number: u32,
+        name: Option<String>,
+        grade: Option<GradeId>,
+        tare: Option<Mass>,
+        capacity: Option<Mass>,
+    },
+    BinChanged {
+        bin: BinId,
+        change: BinChange,
+    },
+    GradeMade {
+        name: String,
+    },
+    GradeChanged {
+        grade: GradeId,
+        change: NameChange,
+    },
+    FeedMade {
+        name: String,
+    },
+    FeedChanged {
+        feed: FeedId,
+        change: NameChange,
+    },
+    BuyerMade {
+        name: String,
+    },
+    BuyerChanged {
+        buyer: BuyerId,
+        change: NameChange,
+    },
+    QuoteGiven {
+        buyer: BuyerId,
+        grade: GradeId,
+        price: Price,
+        /// The first day on which it holds.
+        day: Date,
+        /// Days after which it is called stale; none means the configured number.
+        stale_after: Option<u16>,
+        /// A better price from a quantity on, in rising order of quantity.
+        breaks: Vec<Break>,
+        /// The buyer takes no less than this.
+        minimum: Option<Mass>,
+        /// Per cent that the buyer takes off the weight.
+        deduction: Option<Decimal>,
+    },
+    QuoteWithdrawn {
+        quote: QuoteId,
+        reason: String,
+    },
+
+    // Corrections and the life of a bin.
+    DropVoided {
+        entry: EntryId,
+        which: Void,
+        reason: String,
+    },
+    DropsMoved {
+        entries: Vec<EntryId>,
+        bin: BinId,
+        fill: FillId,
+        reason: String,
+    },
+    DropAdjusted {
+        entry: EntryId,
+        mass: Mass,
+        source: Source,
+        reason: String,
+    },
+    BinTipped {
+        from: BinId,
+        from_fill: FillId,
+        to: BinId,
+        to_fill: FillId,
+        /// What the books held in the first bin, all of which goes over.
+        mass: Mass,
+        reason: String,
+    },
+    BinEmptied {
+        bin: BinId,
+        fill: FillId,
+        reason: String,
+    },
+    OpeningStock {
+        bin: BinId,
+        fill: FillId,
+        mass: Mass,
+        source: Source,
+        reason: String,
+    },
+    /// A weight from elsewhere, entered by hand. It counts like a drop.
+    WeightEntered {
+        bin: Option<BinId>,
+        fill: Option<FillId>,
+        session: Option<SessionId>,
+        mass: Mass,
+        source: Source,
+        reason: String,
+    },
+
+    // Plain records over which the reckoning of runs, tickets and pay goes.
+    CheckWeighed {
+        nominal: Mass,
+        shown: Mass,
+    },
+    MinutesSpent {
+        /// What for: fetching, driving, at the yard, sorting.
+        what: String,
+        span: Span,
+        day: Date,
+        session: Option<SessionId>,
+    },
+    RunMade {
+        buyer: BuyerId,
+        day: Date,
+        fills: Vec<FillId>,
+        distance_km: Option<Decimal>,
+        span: Option<Span>,
+        cost: Option<crate::measure::Money>,
+    },
+    TicketEntered {
+        buyer: BuyerId,
+        day: Date,
+        run: Option<u64>,
+        number: Option<String>,
+        lines: Vec<TicketLine>,
+        deductions: Vec<crate::measure::Money>,
+        total: crate::measure::Money,
+    },
+}
+
+/// Why a drop is kept without a bin although it may belong to one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", tag = "code")]
+pub enum Doubt {
+    /// The chosen bin should weigh `expected`, and something else was set down.
+    NotTheBin { expected: Mass },
+    /// The first load on an empty platform with no bin chosen: perhaps the bin itself.
+    PerhapsTheBin,
+    /// The same line came twice from a scale that prints only when stable.
+    PerhapsRepeated,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Confirmation {
+    /// The load stayed, or another rest followed.
+    Stayed,
+    /// The load was taken off the pan.
+    PanCleared,
+    /// The epoch ended while it lay there.
+    EpochEnded,
+    /// The program started again and found it open.
+    Restart,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Cancellation {
+    /// The load went back to the rest before: a hand, not material.
+    WentBack,
+    /// The person said that it was the bin itself that was set down.
+    WasTheBin,
+}
+
+/// What a voided drop really was. The metal in the bin is not moved by a void.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Void {
+    NeverMaterial,
+    /// It is being taken out now: the next removal of its size closes it and is not counted again.
+    TakenOutNow,
+}
+
+/// Where a weight comes from that this scale did not show, with half the width in which the truth lies.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", tag = "from")]
+pub enum Source {
+    BenchScale { division: Mass },
+    HangingScale { division: Mass },
+    YardScale { division: Mass },
+    Label { division: Mass },
+    Estimate { low: Mass, high: Mass },
+}
+
+/// A field that a change leaves alone, sets, or clears.
+#[derive(Debug, Clone, PartialEq, Eq, Default)]
+pub enum Set<T> {
+    #[default]
+    Keep,
+    To(Option<T>),
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct BinChange {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub number: Option<u32>,
+    #[serde(skip_serializing_if = "Set::is_keep")]
+    pub name: Set<String>,
+    #[serde(skip_serializing_if = "Set::is_keep")]
+    pub grade: Set<GradeId>,
+    #[serde(skip_serializing_if = "Set::is_keep")]
+    pub tare: Set<Mass>,
+    #[serde(skip_serializing_if = "Set::is_keep")]
+    pub capacity: Set<Mass>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub retired: Option<bool>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct NameChange {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub name: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub retired: Option<bool>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Break {
+    pub from: Mass,
+    pub amount: Decimal,
+}
+
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct TicketLine {
+    /// As the buyer wrote it.
+    pub text: String,
+    pub grade: Option<GradeId>,
+    pub fill: Option<FillId>,
+    pub gross: Option<Mass>,
+    pub tare: Option<Mass>,
+    pub net: Mass,
+    pub price: Option<Price>,
+    pub amount: crate::measure::Money,
+}
+
+impl<T> Set<T> {
+    pub fn is_keep(&self) -> bool {
+        matches!(self, Set::Keep)
+    }
+
+    /// Applies itself to a field.
+    pub fn put(&self, field: &mut Option<T>)
+    where
+        T: Clone,
+    {
+        if let Set::To(value) = self {
+            field.clone_from(value);
+        }
+    }
+}
+
+impl<T: Serialize> Serialize for Set<T> {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self {
+            Set::Keep => serializer.serialize_none(),
+            Set::To(value) => value.serialize(serializer),
+        }
+    }
+}
+
+impl<'de, T: Deserialize<'de>> Deserialize<'de> for Set<T> {
+    /// A field that is present sets or, as null, clears; an absent one is left to its default.
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Set<T>, D::Error> {
+        Option::deserialize(deserializer).map(Set::To)
+    }
+}
