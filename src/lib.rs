@@ -1,6 +1,10 @@
+pub mod attribute;
 pub mod cli;
+pub mod command;
 pub mod dialect;
 pub mod facts;
 pub mod link;
 pub mod measure;
+pub mod query;
+pub mod render;
 pub mod settle;

@@ -90,6 +90,12 @@ pub enum Fact {
         bin: Option<BinId>,
         gross: Mass,
     },
+    /// The first rest of an epoch, compared with what stood there before it.
+    Bridged {
+        verdict: Bridge,
+        found: Mass,
+        expected: Option<Mass>,
+    },
     /// Crumbs under one division that went to the bin in force when they were settled.
     CrumbsSettled {
         bin: Option<BinId>,
@@ -264,6 +270,18 @@ pub enum Doubt {
     PerhapsTheBin,
     /// The same line came twice from a scale that prints only when stable.
     PerhapsRepeated,
+}
+
+/// What became of the load between two epochs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Bridge {
+    /// What stood there still weighs the same, or was zeroed or tared away under our eyes.
+    SameLoad,
+    /// The platform is empty.
+    Empty,
+    /// Something stands there of which nothing is known: weighing goes on by differences, and it is asked.
+    Unknown,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]

@@ -148,7 +148,14 @@ impl Price {
     /// What `mass` is worth, rounded once to `places` decimals by `rule`; exact before that.
     /// `None` when the product leaves an `i128`, which no bench load can reach.
     pub fn value(&self, mass: Mass, places: u32, rule: Rounding) -> Option<Money> {
-        let per = self.per.mass().femtograms();
+        self.value_less(mass, None, places, rule)
+    }
+
+    /// The same for a buyer who takes `deduction` per cent off the weight.
+    pub fn value_less(&self, mass: Mass, deduction: Option<Decimal>, places: u32, rule: Rounding) -> Option<Money> {
+        let paid = Decimal::ONE_HUNDRED.checked_sub(deduction.unwrap_or_default())?;
+        let mass = mass * paid.mantissa();
+        let per = self.per.mass().femtograms().checked_mul(100)?.checked_mul(10_i128.checked_pow(paid.scale())?)?;
         let shared = gcd(mass.femtograms().unsigned_abs(), per.unsigned_abs()).max(1) as i128;
         let (mass, mut per) = (mass.femtograms() / shared, per / shared);
         let mut numerator = self.amount.mantissa().checked_mul(mass)?;
@@ -219,6 +226,15 @@ mod tests {
         for bad in ["1e3/lb", "1_000/lb", ".5/lb", "5./lb", "/lb", "4,00/lb"] {
             assert!(matches!(Price::parse(bad, usd()), Err(BadPrice::Amount(_))), "{bad}");
         }
+    }
+
+    #[test]
+    fn a_deduction_comes_off_the_weight_before_the_rounding() {
+        let price = Price::parse("1.99/kg", usd()).unwrap();
+        let value = |percent| price.value_less(Mass::grams(1000), Some(Decimal::new(percent, 1)), 2, Rounding::HalfUp);
+        assert_eq!(value(0).unwrap().amount, Decimal::new(199, 2));
+        assert_eq!(value(25).unwrap().amount, Decimal::new(194, 2), "1.99 less 2.5 per cent is 1.94025");
+        assert_eq!(value(1000).unwrap().amount, Decimal::new(0, 2));
     }
 
     proptest! {

@@ -2,7 +2,8 @@
 
 use super::{Bench, Bin, Books, Closed, Entry, EntryState, Epoch, Fill, HowClosed, Named, Origin, Quote, Record, Session};
 use crate::facts::{
-    BinChange, BinId, BuyerId, Confirmation, EntryId, Event, Fact, FeedId, FillId, GradeId, QuoteId, SessionId, Source, StepId,
+    BinChange, BinId, Bridge, BuyerId, Confirmation, EntryId, Event, Fact, FeedId, FillId, GradeId, QuoteId, SessionId, Source,
+    StepId,
 };
 use crate::measure::{Mass, Variance};
 
@@ -42,6 +43,7 @@ impl Books {
             Fact::EpochOpened { .. }
             | Fact::EpochClosed { .. }
             | Fact::Stepped { .. }
+            | Fact::Bridged { .. }
             | Fact::BinChosen { .. }
             | Fact::MannerChosen { .. } => self.fold_bench(event)?,
             Fact::DropLanded { .. }
@@ -98,6 +100,12 @@ impl Books {
             Fact::Stepped { from, to, .. } => {
                 bench.last_step = Some((StepId(event.seq), *to));
                 bench.last_between = Some((from.since, to.since));
+            }
+            Fact::Bridged { verdict, .. } => {
+                if *verdict == Bridge::Empty {
+                    bench.standing = None;
+                }
+                bench.bridged = Some(*verdict);
             }
             Fact::BinChosen { bin } => bench.chosen = *bin,
             Fact::MannerChosen { manner } => bench.manner = *manner,
@@ -236,7 +244,7 @@ impl Books {
 
     fn fold_names(&mut self, event: &Event) -> Option<()> {
         let seq = event.seq;
-        let named = |name: &String| Named { name: name.clone(), retired: false };
+        let named = |name: &String| Named { name: name.clone(), retired: false, changed: seq };
         match &event.fact {
             Fact::BinMade { number, name, grade, tare, capacity } => {
                 let (bin, fill) = (BinId(seq), FillId(seq));
@@ -252,17 +260,18 @@ impl Books {
                         retired: false,
                         fill,
                         last_gross: None,
+                        changed: seq,
                     },
                 );
                 self.fills.insert(fill, new_fill(event, bin, *grade));
             }
-            Fact::BinChanged { bin, change } => self.change_bin(*bin, change)?,
+            Fact::BinChanged { bin, change } => self.change_bin(*bin, change, seq)?,
             Fact::GradeMade { name } => _ = self.grades.insert(GradeId(seq), named(name)),
             Fact::FeedMade { name } => _ = self.feeds.insert(FeedId(seq), named(name)),
             Fact::BuyerMade { name } => _ = self.buyers.insert(BuyerId(seq), named(name)),
-            Fact::GradeChanged { grade, change } => self.grades.get_mut(grade)?.change(change),
-            Fact::FeedChanged { feed, change } => self.feeds.get_mut(feed)?.change(change),
-            Fact::BuyerChanged { buyer, change } => self.buyers.get_mut(buyer)?.change(change),
+            Fact::GradeChanged { grade, change } => self.grades.get_mut(grade)?.change(change, seq),
+            Fact::FeedChanged { feed, change } => self.feeds.get_mut(feed)?.change(change, seq),
+            Fact::BuyerChanged { buyer, change } => self.buyers.get_mut(buyer)?.change(change, seq),
             Fact::QuoteGiven { buyer, grade, price, day, stale_after, breaks, minimum, deduction } => {
                 self.buyers.get(buyer)?;
                 self.grades.get(grade)?;
@@ -285,8 +294,9 @@ impl Books {
         Some(())
     }
 
-    fn change_bin(&mut self, id: BinId, change: &BinChange) -> Option<()> {
+    fn change_bin(&mut self, id: BinId, change: &BinChange, seq: u64) -> Option<()> {
         let bin = self.bins.get_mut(&id)?;
+        bin.changed = seq;
         if let Some(number) = change.number {
             bin.number = number;
         }
@@ -415,7 +425,8 @@ impl Source {
 }
 
 impl Named {
-    fn change(&mut self, change: &crate::facts::NameChange) {
+    fn change(&mut self, change: &crate::facts::NameChange, seq: u64) {
+        self.changed = seq;
         if let Some(name) = &change.name {
             self.name.clone_from(name);
         }

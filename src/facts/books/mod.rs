@@ -13,7 +13,7 @@ pub use entry::{Entry, EntryState, Origin};
 pub use fold::Misfit;
 pub use session::{Leg, Session};
 
-use super::{BenchId, BinId, Break, BuyerId, EntryId, FeedId, FillId, GradeId, QuoteId, SessionId, StepId, StoreId};
+use super::{BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, QuoteId, SessionId, StepId, StoreId};
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Stamp, Unit, Variance};
 use crate::settle::{EpochCause, Manner, Rest};
@@ -58,6 +58,8 @@ pub struct Bin {
     pub fill: FillId,
     /// What the scale last showed of it, container and all.
     pub last_gross: Option<Mass>,
+    /// The last event that changed its set-up: what an edit is checked against.
+    pub changed: u64,
 }
 
 /// A bin between two emptyings.
@@ -93,6 +95,7 @@ pub enum HowClosed {
 pub struct Named {
     pub name: String,
     pub retired: bool,
+    pub changed: u64,
 }
 
 /// What a buyer pays for a grade from a day on.
@@ -120,6 +123,8 @@ pub struct Bench {
     pub open: Vector<EntryId>,
     /// The bin that stands on the platform.
     pub standing: Option<BinId>,
+    /// How the platform was found at the beginning of the epoch.
+    pub bridged: Option<Bridge>,
     pub last_step: Option<(StepId, Rest)>,
     /// The two rests of that step, by the moments since which they held.
     pub last_between: Option<(Moment, Moment)>,

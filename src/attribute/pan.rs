@@ -1,0 +1,56 @@
+//! The manner pan: one load is put on, weighed and taken off.
+//!
+//! Credited is the last rest before the platform is empty, so a load that is shifted, added to or partly taken back
+//! while it lies there is one drop. It is provisional from the first and confirmed when the pan is cleared.
+
+use super::{Attribute, Made, Recorder};
+use crate::facts::{Cancellation, Confirmation, EntryId, Fact, StepId};
+use crate::measure::Mass;
+use crate::settle::{Act, Step};
+
+/// The load that lies on the pan now.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct PanLoad {
+    pub entry: EntryId,
+    /// The rest on which the load was put.
+    pub base: Mass,
+    pub mass: Mass,
+}
+
+impl Attribute {
+    pub(super) fn on_pan(&mut self, id: StepId, step: &Step, recorder: &mut dyn Recorder) -> Option<Made> {
+        let before = self.pan;
+        match (step.act, before) {
+            (Act::Cleared, Some(load)) => {
+                recorder.record(Fact::Confirmed { entry: load.entry, why: Confirmation::PanCleared });
+                self.pan = None;
+                self.platform = super::Platform::Empty;
+                return None;
+            }
+            // What lay there before the epoch began was never credited here.
+            (Act::Cleared, None) => return None,
+            (_, Some(load)) => self.revise(PanLoad { mass: step.to.load - load.base, ..load }, recorder),
+            (Act::Added, None) => {
+                let entry = self.credit(id, step.delta, &self.journal.at(step.landed), None, recorder);
+                self.pan = Some(PanLoad { entry, base: step.from.load, mass: step.delta });
+            }
+            (Act::Removed, None) => return None,
+        }
+        Some(Made::OnPan { before })
+    }
+
+    fn revise(&mut self, load: PanLoad, recorder: &mut dyn Recorder) {
+        recorder.record(Fact::DropRevised { entry: load.entry, mass: load.mass });
+        self.pan = Some(load);
+    }
+
+    pub(super) fn pan_cancelled(&mut self, before: Option<PanLoad>, recorder: &mut dyn Recorder) {
+        match (before, self.pan.take()) {
+            (Some(load), _) => self.revise(load, recorder),
+            (None, Some(load)) => {
+                recorder.record(Fact::Cancelled { entry: load.entry, why: Cancellation::WentBack });
+            }
+            (None, None) => {}
+        }
+    }
+}

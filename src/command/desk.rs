@@ -1,0 +1,53 @@
+//! The handle through which faces reach the running core.
+
+use super::{Order, Receipt, Refusal};
+use crate::facts::{BenchId, Books};
+use std::sync::Arc;
+use tokio::sync::{mpsc, oneshot, watch};
+
+/// An order on its way, with where its answer goes.
+#[derive(Debug)]
+pub struct Request {
+    pub bench: BenchId,
+    /// The idempotency key.
+    pub key: Option<String>,
+    pub order: Order,
+    pub answer: oneshot::Sender<Result<Receipt, Refusal>>,
+}
+
+/// Books that are durable, to be read by anybody for as long as they like.
+#[derive(Debug, Clone, Default)]
+pub struct Published {
+    pub books: Arc<Books>,
+}
+
+/// A clerk's desk: orders go in, durable books come out.
+#[derive(Debug, Clone)]
+pub struct Desk {
+    orders: mpsc::Sender<Request>,
+    books: watch::Receiver<Published>,
+}
+
+impl Desk {
+    pub fn new(orders: mpsc::Sender<Request>, books: watch::Receiver<Published>) -> Desk {
+        Desk { orders, books }
+    }
+
+    /// The durable books of this moment.
+    pub fn books(&self) -> Arc<Books> {
+        self.books.borrow().books.clone()
+    }
+
+    /// Tells of every change of the durable books.
+    pub fn changes(&self) -> watch::Receiver<Published> {
+        self.books.clone()
+    }
+
+    /// Places an order and waits until what it made is on the disk.
+    pub async fn place(&self, bench: BenchId, key: Option<String>, order: Order) -> Result<Receipt, Refusal> {
+        let (answer, done) = oneshot::channel();
+        let request = Request { bench, key, order, answer };
+        self.orders.send(request).await.map_err(|_| Refusal::Stopping)?;
+        done.await.map_err(|_| Refusal::Stopping)?
+    }
+}

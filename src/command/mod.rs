@@ -1,0 +1,14 @@
+//! The write side of every face: typed orders, the running core, and the handle that reaches it.
+
+mod core;
+mod decide;
+mod desk;
+mod order;
+mod receipt;
+mod refusal;
+
+pub use self::core::{BenchSetup, Core, Effect, Input, LinkNews};
+pub use desk::{Desk, Published, Request};
+pub use order::{BinRef, Edit, NameRef, Order, Which};
+pub use receipt::{Made, Receipt};
+pub use refusal::{Kind as NamedKind, Refusal};

@@ -1,0 +1,157 @@
+//! What a person or a program may ask for.
+
+use crate::facts::{BinChange, Break, EntryId, NameChange, QuoteId, SessionId, Source, Void};
+use crate::measure::{Mass, Price, Span};
+use crate::settle::Manner;
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+
+/// A bin by the number that is painted on it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct BinRef(pub u32);
+
+/// A grade, feed or buyer by its name; letter case does not matter.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct NameRef(pub String);
+
+/// An edit of what others may have changed: `seen` is the version that the editor looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Edit {
+    pub seen: Option<u64>,
+}
+
+/// Which drops a move is about.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Which {
+    One(EntryId),
+    /// This drop of a bench and every one after it that lies in the same bin.
+    Since(EntryId),
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Order {
+    ChooseBin {
+        bin: Option<BinRef>,
+    },
+    ChooseManner {
+        manner: Manner,
+    },
+
+    StartSession {
+        feed: Option<NameRef>,
+    },
+    PauseSession {
+        session: SessionId,
+    },
+    ResumeSession {
+        session: SessionId,
+    },
+    EndSession {
+        session: SessionId,
+    },
+    BeginLeg {
+        session: SessionId,
+        feed: Option<NameRef>,
+    },
+
+    MakeBin {
+        number: Option<u32>,
+        name: Option<String>,
+        grade: Option<NameRef>,
+        tare: Option<Mass>,
+        capacity: Option<Mass>,
+    },
+    ChangeBin {
+        bin: BinRef,
+        change: BinChange,
+        grade: Option<Option<NameRef>>,
+        edit: Edit,
+    },
+    MakeGrade {
+        name: String,
+    },
+    ChangeGrade {
+        grade: NameRef,
+        change: NameChange,
+        edit: Edit,
+    },
+    MakeFeed {
+        name: String,
+    },
+    ChangeFeed {
+        feed: NameRef,
+        change: NameChange,
+        edit: Edit,
+    },
+    MakeBuyer {
+        name: String,
+    },
+    ChangeBuyer {
+        buyer: NameRef,
+        change: NameChange,
+        edit: Edit,
+    },
+    GiveQuote {
+        buyer: NameRef,
+        grade: NameRef,
+        price: Price,
+        day: Date,
+        stale_after: Option<u16>,
+        breaks: Vec<Break>,
+        minimum: Option<Mass>,
+        deduction: Option<Decimal>,
+    },
+    WithdrawQuote {
+        quote: QuoteId,
+        reason: String,
+    },
+
+    VoidDrop {
+        entry: EntryId,
+        which: Void,
+        reason: String,
+    },
+    MoveDrops {
+        which: Which,
+        to: BinRef,
+        reason: String,
+    },
+    AdjustDrop {
+        entry: EntryId,
+        mass: Mass,
+        source: Source,
+        reason: String,
+    },
+    TipBin {
+        from: BinRef,
+        to: BinRef,
+        reason: String,
+    },
+    EmptyBin {
+        bin: BinRef,
+        reason: String,
+    },
+    OpeningStock {
+        bin: BinRef,
+        mass: Mass,
+        source: Source,
+        reason: String,
+    },
+    EnterWeight {
+        bin: Option<BinRef>,
+        mass: Mass,
+        source: Source,
+        reason: String,
+    },
+
+    CheckWeight {
+        nominal: Mass,
+        shown: Mass,
+    },
+    SpendMinutes {
+        what: String,
+        span: Span,
+        day: Date,
+        session: Option<SessionId>,
+    },
+}

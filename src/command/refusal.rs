@@ -1,0 +1,99 @@
+//! Why an order is refused: a code with what it needs to be told in any language.
+
+use crate::facts::{EntryId, QuoteId, SessionId};
+use crate::measure::Mass;
+use jiff::Timestamp;
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Refusal {
+    UnknownBench {
+        bench: u16,
+    },
+    UnknownBin {
+        number: u32,
+        known: Vec<u32>,
+    },
+    UnknownName {
+        what: Kind,
+        name: String,
+        known: Vec<String>,
+    },
+    UnknownSession {
+        session: SessionId,
+    },
+    UnknownDrop {
+        entry: EntryId,
+    },
+    UnknownQuote {
+        quote: QuoteId,
+    },
+    NumberTaken {
+        number: u32,
+    },
+    NameTaken {
+        what: Kind,
+        name: String,
+    },
+    BlankName {
+        what: Kind,
+    },
+    /// A session runs on this bench already.
+    SessionOpen {
+        session: SessionId,
+        started: Timestamp,
+    },
+    SessionEnded {
+        session: SessionId,
+        ended: Timestamp,
+    },
+    SessionPaused {
+        session: SessionId,
+    },
+    SessionNotPaused {
+        session: SessionId,
+    },
+    /// The drop was voided or cancelled, so nothing is left to correct.
+    DropGone {
+        entry: EntryId,
+    },
+    /// The drop is still provisional: in a moment it is confirmed, or gone.
+    DropProvisional {
+        entry: EntryId,
+    },
+    NotPositive {
+        mass: Mass,
+    },
+    /// An estimate whose low end lies above its high end, or whose value lies outside them.
+    EstimateCrossed,
+    SameBin {
+        number: u32,
+    },
+    NothingInBin {
+        number: u32,
+    },
+    NegativeTare {
+        mass: Mass,
+    },
+    NoReason,
+    BreaksOutOfOrder,
+    DeductionOutOfRange,
+    /// Somebody changed it in between.
+    ChangedMeanwhile {
+        seen: u64,
+        now: u64,
+    },
+    /// The store does not take events: it is degraded or full.
+    StoreClosed,
+    /// An idempotency key may have two hundred characters.
+    KeyTooLong,
+    /// The daemon is stopping.
+    Stopping,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    Bin,
+    Grade,
+    Feed,
+    Buyer,
+}

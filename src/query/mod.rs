@@ -1,0 +1,27 @@
+//! The read side of every face: a typed question over the books, a typed answer. Pure, and never rounded here.
+
+mod lists;
+mod riddles;
+mod standing;
+mod yard_run;
+
+pub use lists::{
+    BinLine, DropLine, DropQuestion, LegLine, NameLine, QuoteLine, SessionLine, bins, drops, names, quotes, sessions,
+};
+pub use riddles::{Riddle, riddles};
+pub use standing::{BenchLine, bench};
+pub use yard_run::{Column, Offer, Row, Total, YardRun, YardRunQuestion, yard_run};
+
+use crate::measure::Stamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+
+/// The local day of a stamp; none when its clock could not be trusted.
+pub fn local_day(at: &Stamp, zone: &TimeZone) -> Option<Date> {
+    at.trusted.then(|| zone.to_datetime(at.wall).date())
+}
+
+/// Whole days from one day to a later one.
+pub fn days_between(from: Date, to: Date) -> i64 {
+    (to - from).get_days().into()
+}

@@ -1,0 +1,53 @@
+//! How a bench stands: what is chosen, what runs, what came last.
+
+use super::lists::{DropLine, DropQuestion, SessionLine, drops, sessions};
+use crate::facts::{BenchId, BinId, Books};
+use crate::measure::{Mass, Stamp};
+use crate::settle::Manner;
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct BenchLine {
+    pub bench: BenchId,
+    pub manner: Manner,
+    pub chosen: Option<ChosenBin>,
+    pub session: Option<SessionLine>,
+    /// The last few drops, newest first.
+    pub last: Vec<DropLine>,
+    pub in_hand: Mass,
+    pub lost_readings: u64,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct ChosenBin {
+    pub bin: BinId,
+    pub number: u32,
+    pub name: Option<String>,
+    pub grade: Option<String>,
+    pub mass: Mass,
+}
+
+/// A bench by the durable books; `at` is now, for the running clock.
+pub fn bench(books: &Books, bench: BenchId, at: &Stamp, last: usize) -> BenchLine {
+    let state = books.bench(bench);
+    let chosen = state.chosen.and_then(|id| {
+        let bin = books.bins.get(&id)?;
+        let fill = books.fills.get(&bin.fill)?;
+        Some(ChosenBin {
+            bin: id,
+            number: bin.number,
+            name: bin.name.clone(),
+            grade: fill.grade.and_then(|grade| books.grades.get(&grade)).map(|grade| grade.name.clone()),
+            mass: fill.mass,
+        })
+    });
+    let question = DropQuestion { bench: Some(bench), limit: last, ..DropQuestion::default() };
+    BenchLine {
+        bench,
+        manner: state.manner,
+        chosen,
+        session: state.session.and_then(|session| sessions(books, at).into_iter().find(|line| line.session == session)),
+        last: drops(books, &question),
+        in_hand: state.in_hand,
+        lost_readings: state.lost_readings,
+    }
+}

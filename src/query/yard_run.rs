@@ -1,0 +1,263 @@
+//! The report before the yard run: what lies in which bin, and what each buyer would pay for it.
+
+use super::riddles::{Riddle, riddles};
+use super::{days_between, local_day};
+use crate::facts::books::{Bin, EntryState, Fill, Quote};
+use crate::facts::{BinId, Books, BuyerId, FillId, GradeId, QuoteId};
+use crate::measure::{Currency, Mass, Money, Price, Rounding, Variance};
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use std::collections::BTreeMap;
+
+/// Money is rounded once a line, to the hundredth, a tie away from zero as a till does.
+pub const MONEY_PLACES: u32 = 2;
+pub const MONEY_RULE: Rounding = Rounding::HalfUp;
+
+/// What is asked.
+#[derive(Debug, Clone)]
+pub struct YardRunQuestion {
+    /// Today, in the zone.
+    pub today: Date,
+    /// The report as of the end of this day, with every correction made since; none means now.
+    pub as_of: Option<Date>,
+    pub zone: TimeZone,
+    /// Days after which a quote is called stale unless it says otherwise itself.
+    pub stale_after: u16,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct YardRun {
+    /// The books stand at this event.
+    pub seq: u64,
+    pub day: Date,
+    /// Buyers who have a quote for anything here, by name; a buyer with quotes in two currencies has two columns.
+    pub columns: Vec<Column>,
+    pub rows: Vec<Row>,
+    pub mass: Mass,
+    pub variance: Variance,
+    /// One for each column.
+    pub totals: Vec<Total>,
+    /// Drops without a bin.
+    pub unassigned: Mass,
+    pub unassigned_drops: usize,
+    /// Drops whose load has not yet stayed: in no figure here.
+    pub provisional_drops: usize,
+    pub riddles: Vec<Riddle>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Column {
+    pub buyer: BuyerId,
+    pub name: String,
+    pub currency: Currency,
+}
+
+/// One fill.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Row {
+    pub bin: BinId,
+    pub fill: FillId,
+    pub number: u32,
+    pub name: Option<String>,
+    pub grade: Option<String>,
+    pub mass: Mass,
+    pub variance: Variance,
+    pub drops: usize,
+    /// Per cent of the bin's capacity, rounded down.
+    pub filled: Option<u32>,
+    /// Days since the bin was last emptied; none when the clock of that time could not be trusted.
+    pub age_days: Option<i64>,
+    pub tare_learned: bool,
+    /// One for each column.
+    pub offers: Vec<Option<Offer>>,
+}
+
+impl Row {
+    pub fn has_quote(&self) -> bool {
+        self.offers.iter().any(Option::is_some)
+    }
+}
+
+/// What a buyer would pay for a row.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Offer {
+    pub quote: QuoteId,
+    /// The price that holds for this mass.
+    pub price: Price,
+    pub day: Date,
+    pub age_days: i64,
+    pub stale: bool,
+    /// None when the buyer takes no less than more than this.
+    pub value: Option<Money>,
+    /// The least that the buyer takes, where the row lies below it.
+    pub minimum: Option<Mass>,
+}
+
+/// The total of a column, and what it leaves out.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Total {
+    pub value: Money,
+    pub rows: usize,
+    pub left_out: Mass,
+    pub left_out_rows: usize,
+    pub stale_rows: usize,
+}
+
+/// Answers the question from the books.
+pub fn yard_run(books: &Books, question: &YardRunQuestion) -> YardRun {
+    let day = question.as_of.unwrap_or(question.today);
+    let offers = offers_by_grade(books, day);
+    let columns = columns(books, &offers);
+    let mut rows: Vec<Row> = fills(books, question)
+        .map(|(id, fill, bin)| row(books, question, day, &columns, &offers, id, fill, bin))
+        .filter(|row| !row.mass.is_zero() || row.drops > 0)
+        .collect();
+    rows.sort_by_key(|row| row.number);
+    let loose = |state: EntryState| {
+        let entries = books.entries.values();
+        entries.filter(move |entry| entry.state == state && entry.is_drop())
+    };
+    let unassigned: Vec<Mass> = loose(EntryState::Confirmed)
+        .filter(|entry| entry.bin.is_none() && made_by(question, &entry.at))
+        .map(|entry| entry.mass)
+        .collect();
+    YardRun {
+        seq: books.seq,
+        day,
+        mass: rows.iter().map(|row| row.mass).sum(),
+        variance: rows.iter().fold(Variance::ZERO, |sum, row| sum.plus(row.variance)),
+        totals: (0..columns.len()).map(|column| total(&columns[column], column, &rows)).collect(),
+        unassigned: unassigned.iter().copied().sum(),
+        unassigned_drops: unassigned.len(),
+        provisional_drops: books.benches.values().map(|bench| bench.open.len()).sum(),
+        riddles: riddles(books),
+        columns,
+        rows,
+    }
+}
+
+/// Whether something dated so belongs into the report. What has no trusted date always does: nothing is dropped silently.
+fn made_by(question: &YardRunQuestion, at: &crate::measure::Stamp) -> bool {
+    match question.as_of {
+        None => true,
+        Some(day) => local_day(at, &question.zone).is_none_or(|made| made <= day),
+    }
+}
+
+fn fills<'a>(books: &'a Books, question: &'a YardRunQuestion) -> impl Iterator<Item = (FillId, &'a Fill, &'a Bin)> {
+    books.fills.iter().filter_map(move |(id, fill)| {
+        let bin = books.bins.get(&fill.bin)?;
+        let closed = fill.closed.is_some_and(|closed| made_by(question, &closed.at));
+        let there = !closed && made_by(question, &fill.opened);
+        (there && !bin.retired).then_some((*id, fill, bin))
+    })
+}
+
+#[expect(clippy::too_many_arguments, reason = "one call, each argument a different thing")]
+fn row(
+    books: &Books,
+    question: &YardRunQuestion,
+    day: Date,
+    columns: &[Column],
+    offers: &BTreeMap<(GradeId, BuyerId, Currency), (QuoteId, &Quote)>,
+    id: FillId,
+    fill: &Fill,
+    bin: &Bin,
+) -> Row {
+    let (mass, drops) = match question.as_of {
+        None => (fill.mass, fill.drops as usize),
+        Some(_) => {
+            let counted: Vec<_> = books.counting(id).filter(|(_, entry)| made_by(question, &entry.at)).collect();
+            let drops = counted.iter().filter(|(_, entry)| entry.is_drop()).count();
+            (counted.iter().map(|(_, entry)| entry.mass).sum(), drops)
+        }
+    };
+    let offer = |column: &Column| {
+        let (quote_id, quote) = offers.get(&(fill.grade?, column.buyer, column.currency))?;
+        Some(offer(*quote_id, quote, mass, day, question.stale_after))
+    };
+    Row {
+        bin: fill.bin,
+        fill: id,
+        number: bin.number,
+        name: bin.name.clone(),
+        grade: fill.grade.and_then(|grade| books.grades.get(&grade)).map(|grade| grade.name.clone()),
+        mass,
+        variance: fill.variance,
+        drops,
+        filled: bin.capacity.map(|capacity| {
+            let percent = Rounding::Down.divide(mass.femtograms() * 100, capacity.femtograms());
+            u32::try_from(percent).unwrap_or(0)
+        }),
+        age_days: local_day(&fill.opened, &question.zone).map(|opened| days_between(opened, day)),
+        tare_learned: bin.tare_learned,
+        offers: columns.iter().map(offer).collect(),
+    }
+}
+
+/// The quote in force on a day for each grade, buyer and currency: the latest day, and of one day the last given.
+fn offers_by_grade(books: &Books, day: Date) -> BTreeMap<(GradeId, BuyerId, Currency), (QuoteId, &Quote)> {
+    let mut in_force: BTreeMap<_, (QuoteId, &Quote)> = BTreeMap::new();
+    for (id, quote) in books.quotes.iter().filter(|(_, quote)| !quote.withdrawn && quote.day <= day) {
+        let retired = books.buyers.get(&quote.buyer).is_none_or(|buyer| buyer.retired);
+        if retired {
+            continue;
+        }
+        let key = (quote.grade, quote.buyer, quote.price.currency);
+        let newer = in_force.get(&key).is_none_or(|(last, best)| (best.day, *last) <= (quote.day, *id));
+        if newer {
+            in_force.insert(key, (*id, quote));
+        }
+    }
+    in_force
+}
+
+fn columns(books: &Books, offers: &BTreeMap<(GradeId, BuyerId, Currency), (QuoteId, &Quote)>) -> Vec<Column> {
+    let mut columns: Vec<Column> = Vec::new();
+    for (_, buyer, currency) in offers.keys() {
+        let name = books.buyers.get(buyer).map(|named| named.name.clone()).unwrap_or_default();
+        let column = Column { buyer: *buyer, name, currency: *currency };
+        if !columns.contains(&column) {
+            columns.push(column);
+        }
+    }
+    columns.sort_by(|a, b| (&a.name, a.currency).cmp(&(&b.name, b.currency)));
+    columns
+}
+
+fn offer(id: QuoteId, quote: &Quote, mass: Mass, day: Date, stale_after: u16) -> Offer {
+    let age_days = days_between(quote.day, day);
+    let better = quote.breaks.iter().rev().find(|step| mass >= step.from);
+    let price = Price { amount: better.map_or(quote.price.amount, |step| step.amount), ..quote.price };
+    let too_little = quote.minimum.filter(|minimum| mass < *minimum);
+    Offer {
+        quote: id,
+        price,
+        day: quote.day,
+        age_days,
+        stale: age_days > i64::from(quote.stale_after.unwrap_or(stale_after)),
+        value: if too_little.is_some() { None } else { price.value_less(mass, quote.deduction, MONEY_PLACES, MONEY_RULE) },
+        minimum: too_little,
+    }
+}
+
+fn total(column: &Column, index: usize, rows: &[Row]) -> Total {
+    let nothing = Money { amount: rust_decimal::Decimal::new(0, MONEY_PLACES), currency: column.currency };
+    let mut total = Total { value: nothing, rows: 0, left_out: Mass::ZERO, left_out_rows: 0, stale_rows: 0 };
+    for row in rows {
+        let offer = row.offers.get(index).and_then(Option::as_ref);
+        let sum = offer.and_then(|offer| offer.value).and_then(|value| total.value.plus(value));
+        match sum {
+            Some(sum) => {
+                total.value = sum;
+                total.rows += 1;
+                total.stale_rows += usize::from(offer.is_some_and(|offer| offer.stale));
+            }
+            None => {
+                total.left_out += row.mass;
+                total.left_out_rows += 1;
+            }
+        }
+    }
+    total
+}

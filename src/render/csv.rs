@@ -1,0 +1,115 @@
+//! Tables as CSV (RFC 4180).
+//!
+//! A text cell that a spreadsheet would take for a formula is led by an apostrophe (CWE-1236); numbers stay numbers,
+//! negative ones too.
+
+use super::json::{DropView, YardRunView};
+
+/// The yard-run report: a line a bin, then a line for what has no bin, then the total.
+pub fn yard_run(report: &YardRunView) -> String {
+    let mut head: Vec<String> =
+        ["bin", "name", "grade", "kg", "lb", "uncertainty_kg", "drops", "filled_percent", "days_since_emptied"]
+            .map(str::to_owned)
+            .to_vec();
+    for buyer in &report.buyers {
+        let label = text(&format!("{} {}", buyer.name, buyer.currency));
+        head.extend([label.clone(), format!("{label} price"), format!("{label} quote day"), format!("{label} stale")]);
+    }
+    let mut rows = vec![head];
+    for bin in &report.bins {
+        let mut row = vec![
+            bin.number.to_string(),
+            text(bin.name.as_deref().unwrap_or_default()),
+            text(bin.grade.as_deref().unwrap_or_default()),
+            bin.mass.kg.clone(),
+            bin.mass.lb.clone(),
+            bin.uncertainty_kg.clone(),
+            bin.drops.to_string(),
+            bin.filled_percent.map(|percent| percent.to_string()).unwrap_or_default(),
+            bin.days_since_emptied.map(|days| days.to_string()).unwrap_or_default(),
+        ];
+        for offer in &bin.offers {
+            row.extend(match offer {
+                None => [const { String::new() }; 4],
+                Some(offer) => [
+                    offer.value.clone().unwrap_or_default(),
+                    format!("{}/{}", offer.price, offer.per),
+                    offer.quote_day.clone(),
+                    if offer.stale { "yes".into() } else { "no".into() },
+                ],
+            });
+        }
+        rows.push(row);
+    }
+    let blank = 4;
+    let loose = &report.unassigned;
+    let mut row = vec![String::new(), "no bin yet".into(), String::new(), loose.mass.kg.clone(), loose.mass.lb.clone()];
+    row.extend([String::new(), loose.drops.to_string(), String::new(), String::new()]);
+    row.extend(vec![String::new(); report.buyers.len() * blank]);
+    rows.push(row);
+    let mut row = vec![String::new(), "total in bins".into(), String::new(), report.total.kg.clone(), report.total.lb.clone()];
+    row.extend([report.total_uncertainty_kg.clone(), String::new(), String::new(), String::new()]);
+    for total in &report.totals {
+        let left_out = if total.left_out_bins == 0 { String::new() } else { format!("without {} kg", total.left_out_kg) };
+        row.extend([total.value.clone(), left_out, String::new(), String::new()]);
+    }
+    rows.push(row);
+    write(&rows)
+}
+
+/// Drops, one a line.
+pub fn drops(drops: &[DropView]) -> String {
+    let head = ["drop", "time", "time_sure", "bench", "bin", "session", "grams", "kg", "lb", "state", "origin", "doubt"];
+    let mut rows = vec![head.map(str::to_owned).to_vec()];
+    let number = |number: Option<u64>| number.map(|number| number.to_string()).unwrap_or_default();
+    rows.extend(drops.iter().map(|drop| {
+        vec![
+            drop.id.to_string(),
+            drop.at.time.clone(),
+            if drop.at.sure { "yes".into() } else { "no".into() },
+            drop.bench.to_string(),
+            number(drop.bin.map(u64::from)),
+            number(drop.session),
+            drop.mass.grams.clone(),
+            drop.mass.kg.clone(),
+            drop.mass.lb.clone(),
+            drop.state.to_owned(),
+            drop.origin.to_owned(),
+            text(drop.doubt.as_deref().unwrap_or_default()),
+        ]
+    }));
+    write(&rows)
+}
+
+fn write(rows: &[Vec<String>]) -> String {
+    let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
+    for row in rows {
+        writer.write_record(row).expect("rows of one length into memory");
+    }
+    let bytes = writer.into_inner().expect("memory does not fail");
+    String::from_utf8(bytes).expect("made of strings")
+}
+
+fn text(cell: &str) -> String {
+    if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_is_no_formula() {
+        assert_eq!(text("=HYPERLINK(1)"), "'=HYPERLINK(1)");
+        assert_eq!(text("-5 brass"), "'-5 brass");
+        assert_eq!(text("brass"), "brass");
+    }
+
+    #[test]
+    fn quotes_and_commas_survive() {
+        let line = write(&[vec!["a,b".into(), "c\"d".into()]]);
+        let mut reader = csv::ReaderBuilder::new().has_headers(false).from_reader(line.as_bytes());
+        let record = reader.records().next().unwrap().unwrap();
+        assert_eq!((&record[0], &record[1]), ("a,b", "c\"d"));
+    }
+}

@@ -1,0 +1,8 @@
+//! Answers to JSON, CSV, HTML and plain text, from one answer each; and the words of every language.
+
+pub mod csv;
+pub mod figures;
+pub mod json;
+pub mod page;
+pub mod text;
+pub mod words;

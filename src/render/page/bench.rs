@@ -1,0 +1,141 @@
+//! The bench page: read from three metres by somebody who is not touching it.
+
+use super::Frame;
+use crate::render::json::{BenchView, BinView, DropView};
+use maud::{Markup, html};
+
+pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String]) -> String {
+    let body = html! {
+        section.weight #live data-bench=(bench.id) data-scale=(bench.live.scale) {
+            p.shown {
+                output #shown aria-live="off" { (bench.live.shown.as_deref().unwrap_or("–")) }
+                " " span #unit { (bench.live.unit.unwrap_or("")) }
+            }
+            p.state #state { (state_words(bench)) }
+            noscript { p { "The live weight needs script; everything else works without." } }
+        }
+        section.target {
+            h1 #bin {
+                @match &bench.bin {
+                    Some(bin) => { span.number { (bin.number) } " " (bin.name.as_deref().or(bin.grade.as_deref()).unwrap_or("")) }
+                    None => { "no bin yet" }
+                }
+            }
+            p #content {
+                @if let Some(bin) = &bench.bin { (bin.mass.kg) " kg · " (bin.mass.lb) " lb in it" }
+                @else { "What is dropped now is kept without a bin." }
+            }
+        }
+        p.news #news role="status" aria-live="polite" {}
+        section aria-labelledby="choose" {
+            h2 #choose { "Choose the bin" }
+            form.keys method="post" action={ "/benches/" (bench.id) "/choose" } {
+                (frame.seal())
+                @for bin in bins.iter().filter(|bin| !bin.retired) {
+                    @let chosen = bench.bin.as_ref().is_some_and(|at| at.number == bin.number);
+                    button name="bin" value=(bin.number) aria-pressed=(chosen) {
+                        span.number { (bin.number) }
+                        span.label { (bin.name.as_deref().or(bin.grade.as_deref()).unwrap_or("no grade yet")) }
+                    }
+                }
+                button name="bin" value="" aria-pressed=(bench.bin.is_none()) { span.number { "–" } span.label { "no bin" } }
+            }
+        }
+        (session(frame, bench, feeds))
+        (last_drops(frame, &bench.last_drops, bins))
+    };
+    frame.around(body)
+}
+
+/// What the weight stands for, in a person's words.
+fn state_words(bench: &BenchView) -> &'static str {
+    match (bench.live.scale, bench.live.settled) {
+        ("absent", _) => "scale absent",
+        ("silent", _) => "scale silent",
+        (_, true) => "at rest",
+        (_, false) => "moving",
+    }
+}
+
+fn session(frame: &Frame, bench: &BenchView, feeds: &[String]) -> Markup {
+    let choice = html! {
+        label { "What I'm taking apart "
+            input name="feed" list="feeds" autocomplete="off" placeholder="leave it open";
+        }
+        datalist #feeds { @for feed in feeds { option value=(feed) {} } }
+    };
+    html! {
+        section aria-labelledby="stretch" {
+            h2 #stretch { "This stretch" }
+            @match &bench.session {
+                None => {
+                    form method="post" action={ "/benches/" (bench.id) "/session" } {
+                        (frame.seal()) (choice)
+                        button name="act" value="start" { "Start" }
+                    }
+                }
+                Some(session) => {
+                    p {
+                        span #clock { (crate::render::figures::clock(crate::measure::Span::seconds(session.hands_on_seconds))) }
+                        @if session.paused { " · paused" }
+                        @if session.clock_unsure { " · the clock is not certain" }
+                        " · " (session.drops) " drops · " (session.mass.kg) " kg"
+                        @if let Some(feed) = session.legs.last().and_then(|leg| leg.feed.as_ref()) { " · " (feed) }
+                    }
+                    form method="post" action={ "/benches/" (bench.id) "/session" } {
+                        (frame.seal()) (choice)
+                        button name="act" value="leg" { "Next thing" }
+                        @if session.paused { button name="act" value="resume" { "Go on" } }
+                        @else { button name="act" value="pause" { "Pause" } }
+                        button name="act" value="end" { "End" }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn last_drops(frame: &Frame, drops: &[DropView], bins: &[BinView]) -> Markup {
+    html! {
+        section aria-labelledby="last" {
+            h2 #last { "Last drops" }
+            @if drops.is_empty() { p { "None yet: put something on the scale." } }
+            @else {
+                table {
+                    thead { tr { th { "Drop" } th.figure { "kg" } th.figure { "lb" } th { "Bin" } th { "State" } th { "Put right" } } }
+                    tbody #drops {
+                        @for drop in drops {
+                            tr data-state=(drop.state) {
+                                td { (drop.id) }
+                                td.figure { (drop.mass.kg) }
+                                td.figure { (drop.mass.lb) }
+                                td { (drop.bin.map_or("no bin yet".to_owned(), |bin| bin.to_string())) }
+                                td { (drop.state) @if let Some(doubt) = &drop.doubt { ": " (doubt) } }
+                                td { @if drop.state == "confirmed" { (mend(frame, drop, bins)) } }
+                            }
+                        }
+                    }
+                }
+            }
+            p { a href="/v1/drops.csv?limit=1000" { "The last thousand drops as CSV" } }
+        }
+    }
+}
+
+fn mend(frame: &Frame, drop: &DropView, bins: &[BinView]) -> Markup {
+    html! {
+        form.mend method="post" action={ "/drops/" (drop.id) } {
+            (frame.seal())
+            label { span.hidden { "Move drop " (drop.id) " to bin" }
+                select name="to" {
+                    option value="" { "to bin…" }
+                    @for bin in bins.iter().filter(|bin| !bin.retired && Some(bin.number) != drop.bin) {
+                        option value=(bin.number) { (bin.number) " " (bin.name.as_deref().or(bin.grade.as_deref()).unwrap_or("")) }
+                    }
+                }
+            }
+            button name="act" value="move" { "Move" }
+            button name="act" value="void" { "Was no material" }
+        }
+    }
+}

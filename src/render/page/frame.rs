@@ -1,0 +1,52 @@
+//! What every page has around it.
+
+use maud::{DOCTYPE, Markup, html};
+
+pub const STYLE: &str = include_str!("style.css");
+pub const LIVE_SCRIPT: &str = include_str!("live.js");
+
+/// The frame of a page.
+pub struct Frame<'a> {
+    pub title: &'a str,
+    /// Sent back with every form: a page of another site cannot know it.
+    pub token: &'a str,
+    /// A word about what was just done, or refused.
+    pub said: Option<&'a str>,
+    pub live: bool,
+}
+
+impl Frame<'_> {
+    pub fn around(&self, body: Markup) -> String {
+        let page = html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta name="color-scheme" content="light dark";
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    title { (self.title) " · Bismar" }
+                    link rel="stylesheet" href="/style.css";
+                    @if self.live { script defer src="/live.js" {} }
+                }
+                body {
+                    nav aria-label="Pages" {
+                        a href="/" { "Bench" }
+                        a href="/bins" { "Bins and prices" }
+                        a href="/reports/yard-run" { "Before the trip" }
+                    }
+                    @if let Some(said) = self.said { p.said role="status" { (said) } }
+                    main { (body) }
+                    footer {
+                        p { "Not legal for trade: these weights are for your own records, and the buyer's inspected scale settles the price." }
+                    }
+                }
+            }
+        };
+        page.into_string()
+    }
+
+    /// The hidden field that every form carries.
+    pub fn seal(&self) -> Markup {
+        html! { input type="hidden" name="token" value=(self.token); }
+    }
+}

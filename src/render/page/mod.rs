@@ -1,0 +1,11 @@
+//! The pages. They work without script but for the live weight, by keyboard, in light and dark, and on paper.
+
+mod bench;
+mod bins;
+mod frame;
+mod report;
+
+pub use bench::bench;
+pub use bins::bins;
+pub use frame::{Frame, LIVE_SCRIPT, STYLE};
+pub use report::yard_run;

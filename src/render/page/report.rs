@@ -1,0 +1,96 @@
+//! The report before the trip, for the screen and for paper.
+
+use super::Frame;
+use crate::render::json::{OfferView, YardRunView};
+use crate::render::words::{CAUTIONS, SELLING};
+use maud::{Markup, html};
+
+pub fn yard_run(frame: &Frame, report: &YardRunView) -> String {
+    let body = html! {
+        h1 { "Before the trip, " (report.day) }
+        p.forms { "As " a href="/v1/reports/yard-run.csv" { "CSV" } " or " a href="/v1/reports/yard-run.json" { "JSON" } }
+        (table(report))
+        (left_out(report))
+        section aria-labelledby="settle" {
+            h2 #settle { "To settle" }
+            @if report.to_settle.is_empty() { p { "Nothing." } }
+            @else { ul { @for riddle in &report.to_settle { li { (riddle) } } } }
+        }
+        section.small {
+            h2 { "About these figures" }
+            ul { @for note in &report.notes { li { (note) } } li { "The books stand at event " (report.seq) "." } }
+            h2 { "Cautions" }
+            ul { @for caution in CAUTIONS { li { (caution.text) " (" (caution.source) ")" } } li { (SELLING) } }
+        }
+    };
+    frame.around(body)
+}
+
+fn table(report: &YardRunView) -> Markup {
+    html! {
+        table.report {
+            thead { tr {
+                th { "Bin" } th { "Grade" } th.figure { "kg" } th.figure { "± kg" } th.figure { "lb" } th.figure { "Drops" }
+                th.figure { "Full" } th.figure { "Days" }
+                @for buyer in &report.buyers { th.figure { (buyer.name) " " (buyer.currency) } }
+            } }
+            tbody {
+                @for bin in &report.bins {
+                    tr data-bin=(bin.number) {
+                        th scope="row" { (bin.number) @if let Some(name) = &bin.name { " " (name) } }
+                        td { (bin.grade.as_deref().unwrap_or("no grade yet")) }
+                        td.figure.kg { (bin.mass.kg) }
+                        td.figure { (bin.uncertainty_kg) }
+                        td.figure.lb { (bin.mass.lb) }
+                        td.figure { (bin.drops) }
+                        td.figure { @if let Some(percent) = bin.filled_percent { (percent) " %" } @else { "–" } }
+                        td.figure { @if let Some(days) = bin.days_since_emptied { (days) } @else { "?" } }
+                        @for offer in &bin.offers { (cell(offer.as_ref())) }
+                    }
+                }
+            }
+            tfoot { tr {
+                th scope="row" { "All bins" } td {}
+                td.figure.kg { (report.total.kg) }
+                td.figure { (report.total_uncertainty_kg) }
+                td.figure.lb { (report.total.lb) }
+                td {} td {} td {}
+                @for total in &report.totals { td.figure.total { (total.value) } }
+            } }
+        }
+    }
+}
+
+fn cell(offer: Option<&OfferView>) -> Markup {
+    html! {
+        @match offer {
+            None => td.figure { "no quote" },
+            Some(offer) => td.figure {
+                @match (&offer.value, &offer.minimum_kg) {
+                    (Some(value), _) => (value),
+                    (None, Some(minimum)) => { "under " (minimum) " kg" },
+                    (None, None) => "–",
+                }
+                br;
+                small { (offer.price) "/" (offer.per) ", " @if offer.stale { strong { "stale: " } } (offer.quote_day) }
+            },
+        }
+    }
+}
+
+fn left_out(report: &YardRunView) -> Markup {
+    html! {
+        ul {
+            @for (buyer, total) in report.buyers.iter().zip(&report.totals) {
+                @if total.left_out_bins > 0 {
+                    li { (buyer.name) ": the total is without " (total.left_out_kg) " kg in " (total.left_out_bins) " bins that have no quote." }
+                }
+                @if total.stale_bins > 0 { li { (buyer.name) ": " (total.stale_bins) " bins rest on a stale quote." } }
+            }
+            @if report.unassigned.drops > 0 {
+                li { "Not in any bin yet: " (report.unassigned.mass.kg) " kg in " (report.unassigned.drops) " drops." }
+            }
+            @if report.provisional_drops > 0 { li { (report.provisional_drops) " drops are not confirmed yet and in no figure." } }
+        }
+    }
+}

@@ -1,0 +1,139 @@
+//! Reports for the terminal, in plain columns.
+
+use super::json::{OfferView, YardRunView};
+use super::words;
+
+/// The yard-run report.
+pub fn yard_run(report: &YardRunView) -> String {
+    let mut table = Table::new();
+    let mut head =
+        vec!["Bin", "Grade", "kg", "± kg", "lb", "Drops", "Full", "Days"].into_iter().map(Cell::left).collect::<Vec<_>>();
+    for cell in head.iter_mut().skip(2) {
+        cell.right = true;
+    }
+    head.extend(report.buyers.iter().map(|buyer| Cell::right(format!("{} {}", buyer.name, buyer.currency))));
+    table.row(head);
+    table.rule();
+    for bin in &report.bins {
+        let label = bin.name.as_ref().map_or(bin.number.to_string(), |name| format!("{} {name}", bin.number));
+        let mut row = vec![
+            Cell::left(label),
+            Cell::left(bin.grade.as_deref().unwrap_or("no grade yet")),
+            Cell::right(&bin.mass.kg),
+            Cell::right(&bin.uncertainty_kg),
+            Cell::right(&bin.mass.lb),
+            Cell::right(bin.drops.to_string()),
+            Cell::right(bin.filled_percent.map_or("-".into(), |percent| format!("{percent} %"))),
+            Cell::right(bin.days_since_emptied.map_or("?".into(), |days| days.to_string())),
+        ];
+        row.extend(bin.offers.iter().map(|offer| Cell::right(offer.as_ref().map_or("no quote".into(), value))));
+        table.row(row);
+    }
+    table.rule();
+    let mut row = vec![Cell::left("all bins"), Cell::left(""), Cell::right(&report.total.kg)];
+    row.extend([Cell::right(&report.total_uncertainty_kg), Cell::right(&report.total.lb)]);
+    row.extend(["", "", ""].map(Cell::right));
+    row.extend(report.totals.iter().map(|total| Cell::right(&total.value)));
+    table.row(row);
+
+    let mut text = format!("Before the yard run, {}\n\n{}", report.day, table.text());
+    let mut say = |line: String| text.push_str(&format!("{line}\n"));
+    say(String::new());
+    for (buyer, total) in report.buyers.iter().zip(&report.totals) {
+        if total.left_out_bins > 0 {
+            say(format!("{}: without {} kg in {} that have no quote.", buyer.name, total.left_out_kg, bins(total.left_out_bins)));
+        }
+        if total.stale_bins > 0 {
+            say(format!("{}: {} rest on a stale quote (marked *).", buyer.name, bins(total.stale_bins)));
+        }
+    }
+    if report.unassigned.drops > 0 {
+        say(format!("Not in any bin yet: {} kg in {} drops.", report.unassigned.mass.kg, report.unassigned.drops));
+    }
+    if report.provisional_drops > 0 {
+        say(format!("{} drops are not confirmed yet and in no figure.", report.provisional_drops));
+    }
+    for riddle in &report.to_settle {
+        say(format!("To settle: {riddle}."));
+    }
+    for note in &report.notes {
+        say(note.clone());
+    }
+    say(words::SELLING.to_owned());
+    text
+}
+
+fn value(offer: &OfferView) -> String {
+    let mark = if offer.stale { "*" } else { "" };
+    match (&offer.value, &offer.minimum_kg) {
+        (Some(value), _) => format!("{value}{mark}"),
+        (None, Some(minimum)) => format!("under {minimum} kg"),
+        (None, None) => "-".into(),
+    }
+}
+
+fn bins(count: usize) -> String {
+    if count == 1 { "1 bin".into() } else { format!("{count} bins") }
+}
+
+/// A cell of a table.
+#[derive(Debug, Clone)]
+pub struct Cell {
+    text: String,
+    right: bool,
+}
+
+impl Cell {
+    pub fn left(text: impl Into<String>) -> Cell {
+        Cell { text: text.into(), right: false }
+    }
+
+    pub fn right(text: impl Into<String>) -> Cell {
+        Cell { text: text.into(), right: true }
+    }
+}
+
+/// Columns as wide as their widest cell.
+#[derive(Debug, Default)]
+pub struct Table {
+    /// An empty row is a rule.
+    rows: Vec<Vec<Cell>>,
+}
+
+impl Table {
+    pub fn new() -> Table {
+        Table::default()
+    }
+
+    pub fn row(&mut self, row: Vec<Cell>) {
+        self.rows.push(row);
+    }
+
+    pub fn rule(&mut self) {
+        self.rows.push(Vec::new());
+    }
+
+    pub fn text(&self) -> String {
+        let columns = self.rows.iter().map(Vec::len).max().unwrap_or(0);
+        let width = |column: usize| {
+            let cells = self.rows.iter().filter_map(|row| row.get(column));
+            cells.map(|cell| cell.text.chars().count()).max().unwrap_or(0)
+        };
+        let widths: Vec<usize> = (0..columns).map(width).collect();
+        let mut text = String::new();
+        for row in &self.rows {
+            let line = if row.is_empty() {
+                widths.iter().map(|width| "-".repeat(*width)).collect::<Vec<_>>().join("  ")
+            } else {
+                let cells = row.iter().zip(&widths).map(|(cell, width)| {
+                    let gap = " ".repeat(width - cell.text.chars().count());
+                    if cell.right { format!("{gap}{}", cell.text) } else { format!("{}{gap}", cell.text) }
+                });
+                cells.collect::<Vec<_>>().join("  ")
+            };
+            text.push_str(line.trim_end());
+            text.push('\n');
+        }
+        text
+    }
+}

@@ -1,0 +1,206 @@
+//! The words of the pages, the reports and the refusals, in English.
+
+use super::figures::kilograms;
+use crate::command::{NamedKind, Refusal};
+use crate::facts::Doubt;
+use crate::query::Riddle;
+use crate::settle::Manner;
+
+/// The term of the contract for a manner; the same in every language, since it is typed.
+pub const fn manner(manner: Manner) -> &'static str {
+    match manner {
+        Manner::Heap => "heap",
+        Manner::Tray => "tray",
+        Manner::Pan => "pan",
+        Manner::Sort => "sort",
+    }
+}
+
+pub fn doubt(doubt: &Doubt) -> String {
+    match doubt {
+        Doubt::NotTheBin { expected } => {
+            format!("the chosen bin should weigh {} kg, so this was kept apart", kilograms(*expected))
+        }
+        Doubt::PerhapsTheBin => "set down on an empty scale with no bin chosen: perhaps it is the bin itself".into(),
+        Doubt::PerhapsRepeated => "the scale sent the same weight twice: perhaps it is one piece".into(),
+    }
+}
+
+pub fn riddle(riddle: &Riddle) -> String {
+    match riddle {
+        Riddle::NoBin { entry, mass, doubt: why, .. } => {
+            let why = why.as_ref().map_or("no bin was chosen".into(), doubt);
+            format!("drop {entry} of {} kg has no bin: {why}", kilograms(*mass))
+        }
+        Riddle::InHand { bench, mass } => {
+            format!("bench {bench}: {} kg were taken out of a bin and not put back", kilograms(*mass))
+        }
+        Riddle::LearnedTare { number, tare, .. } => {
+            format!("bin {number}: its empty weight of {} kg was taken from the first time it was set down", kilograms(*tare))
+        }
+        Riddle::UnknownLoad { bench } => {
+            format!("bench {bench}: something lay on the scale when it was found; weighing goes on by differences")
+        }
+        Riddle::LessThanNothing { number, mass, .. } => {
+            format!("bin {number}: the books say {} kg; something went in that was not weighed", kilograms(*mass))
+        }
+    }
+}
+
+/// What every report says of its own weights.
+pub fn report_notes() -> Vec<String> {
+    vec![
+        "This scale is not legal for trade: these weights are for your own records, and the buyer's inspected scale \
+         settles the price."
+            .into(),
+        "± is twice the standard uncertainty from the scale's division alone (JCGM 100:2008, F.2.2.1); the scale's own \
+         calibration error comes on top and is not known."
+            .into(),
+    ]
+}
+
+/// A caution for the person who takes things apart, with where it comes from.
+pub struct Caution {
+    pub text: &'static str,
+    pub source: &'static str,
+}
+
+/// The usual cautions. Local codes and licensed practice come first.
+pub const CAUTIONS: [Caution; 8] = [
+    Caution {
+        text: "Capacitors in power supplies and microwave ovens hold a charge that can kill: unplug, discharge through a \
+               resistor, measure, then touch.",
+        source: "E = CV²/2; limits in IEC 62368-1, from memory",
+    },
+    Caution {
+        text: "An old lighting ballast without the words \"No PCBs\" may hold PCB: do not open it, bag it if it leaks, ask \
+               your hazardous-waste office.",
+        source: "US EPA fact sheet 530-F-20-005; 40 CFR 761",
+    },
+    Caution {
+        text: "Lead in solder, old plumbing and screens: no dry sweeping, no melting indoors, wash before you eat, keep \
+               work clothes out of the house.",
+        source: "29 CFR 1910.1025",
+    },
+    Caution {
+        text: "Lithium cells: take them out whole, tape the ends, never crush them, never into a scrap bin.",
+        source: "US EPA guidance on lithium batteries, 2021 and 2023",
+    },
+    Caution {
+        text: "Mercury lamps, switches and thermostats: keep them whole and boxed for a collection site.",
+        source: "40 CFR 273",
+    },
+    Caution {
+        text: "Sealed cooling circuits: never cut them. Refrigerant is taken out by a licensed recoverer, and the paper is \
+               kept.",
+        source: "US Clean Air Act, section 608; 40 CFR 82.154-155",
+    },
+    Caution {
+        text: "Never burn insulation off wire: the smoke is poisonous, open-burning rules forbid it in many places, and \
+               burnt wire loses its grade.",
+        source: "open-burning rules of your state or province; Saskatchewan Environment sheet, 2015",
+    },
+    Caution {
+        text: "Asbestos pads and cloth, closed cylinders, ammunition, airbags, smoke detectors and dials are not scrap. \
+               Leave them whole and ask.",
+        source: "40 CFR 61 subpart M, from memory; common practice",
+    },
+];
+
+/// What selling asks for.
+pub const SELLING: &str = "Many places ask a seller for identification and a signed statement of where the metal came from, \
+                           and pay late or without cash. Local codes and licensed practice come before anything written here.";
+
+const fn named(what: NamedKind) -> &'static str {
+    match what {
+        NamedKind::Bin => "bin",
+        NamedKind::Grade => "grade",
+        NamedKind::Feed => "feed",
+        NamedKind::Buyer => "buyer",
+    }
+}
+
+fn listed(known: &[String]) -> String {
+    if known.is_empty() { "there is none yet".into() } else { format!("there is {}", known.join(", ")) }
+}
+
+/// One sentence: what is wrong, and what to do.
+pub fn refusal(refusal: &Refusal) -> String {
+    match refusal {
+        Refusal::UnknownBench { bench } => format!("there is no bench {bench}; benches are those of the configuration, from 1"),
+        Refusal::UnknownBin { number, known } => {
+            let known: Vec<String> = known.iter().map(|number| format!("bin {number}")).collect();
+            format!("there is no bin {number}; {}; make it first", listed(&known))
+        }
+        Refusal::UnknownName { what, name, known } => {
+            format!("there is no {} \"{name}\"; {}; make it first", named(*what), listed(known))
+        }
+        Refusal::UnknownSession { session } => format!("there is no session {session}"),
+        Refusal::UnknownDrop { entry } => format!("there is no drop {entry}"),
+        Refusal::UnknownQuote { quote } => format!("there is no quote {quote}"),
+        Refusal::NumberTaken { number } => format!("bin {number} exists already; choose another number, or retire the old bin"),
+        Refusal::NameTaken { what, name } => format!("a {} \"{name}\" exists already", named(*what)),
+        Refusal::BlankName { what } => format!("a {} needs a name with at least one letter", named(*what)),
+        Refusal::SessionOpen { session, started } => {
+            format!("session {session} has been running on this bench since {started}; end it first")
+        }
+        Refusal::SessionEnded { session, ended } => format!("session {session} has ended already, at {ended}"),
+        Refusal::SessionPaused { session } => format!("session {session} is paused already"),
+        Refusal::SessionNotPaused { session } => format!("session {session} is not paused"),
+        Refusal::DropGone { entry } => format!("drop {entry} was voided or taken back already; there is nothing to correct"),
+        Refusal::DropProvisional { entry } => {
+            format!("drop {entry} is not confirmed yet; in a few seconds it is, or it is gone; then try again")
+        }
+        Refusal::NotPositive { mass } => format!("a weight must be more than nothing, and this is {mass}"),
+        Refusal::EstimateCrossed => {
+            "an estimate's low end must lie at or under its weight, and its high end at or over it".into()
+        }
+        Refusal::SameBin { number } => format!("it is in bin {number} already"),
+        Refusal::NothingInBin { number } => format!("the books hold nothing in bin {number}"),
+        Refusal::NegativeTare { mass } => format!("an empty bin cannot weigh less than nothing, and this is {mass}"),
+        Refusal::NoReason => "a correction needs a reason in a few words".into(),
+        Refusal::BreaksOutOfOrder => "the quantities of a quote's steps must rise".into(),
+        Refusal::DeductionOutOfRange => "a deduction is between 0 and 100 per cent".into(),
+        Refusal::ChangedMeanwhile { seen, now } => {
+            format!("somebody changed it meanwhile: you saw version {seen} and it is at {now}; look again, then change it")
+        }
+        Refusal::StoreClosed => {
+            "the store takes nothing at present; the page says why; what the scale shows is kept and merged".into()
+        }
+        Refusal::KeyTooLong => "an idempotency key may have two hundred characters at most".into(),
+        Refusal::Stopping => "the daemon is stopping; try again when it is back".into(),
+    }
+}
+
+/// The stable code of a refusal: the last part of its problem type.
+pub const fn code(refusal: &Refusal) -> &'static str {
+    match refusal {
+        Refusal::UnknownBench { .. } => "unknown-bench",
+        Refusal::UnknownBin { .. } => "unknown-bin",
+        Refusal::UnknownName { .. } => "unknown-name",
+        Refusal::UnknownSession { .. } => "unknown-session",
+        Refusal::UnknownDrop { .. } => "unknown-drop",
+        Refusal::UnknownQuote { .. } => "unknown-quote",
+        Refusal::NumberTaken { .. } => "number-taken",
+        Refusal::NameTaken { .. } => "name-taken",
+        Refusal::BlankName { .. } => "blank-name",
+        Refusal::SessionOpen { .. } => "session-open",
+        Refusal::SessionEnded { .. } => "session-ended",
+        Refusal::SessionPaused { .. } => "session-paused",
+        Refusal::SessionNotPaused { .. } => "session-not-paused",
+        Refusal::DropGone { .. } => "drop-gone",
+        Refusal::DropProvisional { .. } => "drop-provisional",
+        Refusal::NotPositive { .. } => "not-positive",
+        Refusal::EstimateCrossed => "estimate-crossed",
+        Refusal::SameBin { .. } => "same-bin",
+        Refusal::NothingInBin { .. } => "nothing-in-bin",
+        Refusal::NegativeTare { .. } => "negative-tare",
+        Refusal::NoReason => "no-reason",
+        Refusal::BreaksOutOfOrder => "breaks-out-of-order",
+        Refusal::DeductionOutOfRange => "deduction-out-of-range",
+        Refusal::ChangedMeanwhile { .. } => "changed-meanwhile",
+        Refusal::StoreClosed => "store-closed",
+        Refusal::KeyTooLong => "key-too-long",
+        Refusal::Stopping => "stopping",
+    }
+}
