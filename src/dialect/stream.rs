@@ -1,0 +1,92 @@
+//! Bytes of one scale in, readings out.
+
+use super::census::Gate;
+use super::lf_framer::LfFramer;
+use super::line_framer::LineFramer;
+use super::stx_framer::StxFramer;
+use super::verdict::Outlet;
+use super::{Dialect, Options, Reading, bare_number, header_comma, letter_reply};
+
+/// What became of the bytes so far.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Tally {
+    /// Frames that gave a reading, with or without a weight.
+    pub frames: u64,
+    /// Those of them whose checksum was verified.
+    pub checked: u64,
+    /// Frames that were cut, damaged or of another family.
+    pub refused: u64,
+    /// Bytes that no frame explains. Line ends between frames are not counted.
+    pub skipped: u64,
+}
+
+/// Incremental framing and decoding of one dialect, in buffers of fixed size.
+#[derive(Debug, Clone)]
+pub struct Stream {
+    options: Options,
+    gate: Gate,
+    framer: Framer,
+    tally: Tally,
+}
+
+#[derive(Debug, Clone)]
+enum Framer {
+    Line(LineFramer),
+    Stx(StxFramer),
+    Lf(LfFramer),
+}
+
+impl Stream {
+    /// A stream whose first byte is a frame boundary, unless `options.joined` says otherwise.
+    pub fn new(dialect: Dialect, options: Options) -> Stream {
+        let joined = options.joined;
+        let framer = match dialect {
+            Dialect::HeaderComma => Framer::Line(LineFramer::headed(header_comma::decode, joined)),
+            Dialect::LetterReply => Framer::Line(LineFramer::headed(letter_reply::decode, joined)),
+            Dialect::BareNumber => Framer::Line(LineFramer::headless(bare_number::decode, joined)),
+            Dialect::StxStatusWords => Framer::Stx(StxFramer::default()),
+            Dialect::LfStatusChars => Framer::Lf(LfFramer::new(joined)),
+        };
+        Stream { options, gate: Gate::new(options.census), framer, tally: Tally::default() }
+    }
+
+    /// Takes the next bytes, in chunks of any size; `emit` gets each reading as soon as its frame is complete.
+    pub fn push(&mut self, bytes: &[u8], emit: &mut dyn FnMut(Reading)) {
+        let Stream { options, gate, framer, tally } = self;
+        let mut outlet = Outlet { emit, tally };
+        for &byte in bytes {
+            gate.pass(byte, &mut |clean| match framer {
+                Framer::Line(line) => line.take(clean, options, &mut outlet),
+                Framer::Stx(stx) => stx.take(clean, &mut outlet),
+                Framer::Lf(lf) => lf.take(clean, options, &mut outlet),
+            });
+        }
+    }
+
+    /// No byte has come for longer than the frame timeout: what is pending is complete as it stands, or dropped.
+    pub fn silence(&mut self, emit: &mut dyn FnMut(Reading)) {
+        let Stream { gate, framer, tally, .. } = self;
+        let mut outlet = Outlet { emit, tally };
+        outlet.skip(gate.silence());
+        match framer {
+            Framer::Line(line) => line.silence(&mut outlet),
+            Framer::Stx(stx) => stx.silence(&mut outlet),
+            Framer::Lf(lf) => lf.silence(&mut outlet),
+        }
+    }
+
+    /// The port was opened again or bytes were lost: nothing before joins to what follows, and the next frame
+    /// may be cut.
+    pub fn restart(&mut self) {
+        self.gate.restart();
+        self.tally.skipped += match &mut self.framer {
+            Framer::Line(line) => line.restart(),
+            Framer::Stx(stx) => stx.restart(),
+            Framer::Lf(lf) => lf.restart(),
+        } as u64;
+    }
+
+    pub const fn tally(&self) -> Tally {
+        self.tally
+    }
+}

@@ -1,0 +1,117 @@
+//! Framing of `STX … CR` with or without a checksum byte, which may itself look like STX or CR.
+//!
+//! Frames are found by length and by what may stand in each place, never by the next STX alone. Whether a scale
+//! sends the checksum is learned from its frames: until it is known, a frame waits for the byte behind it.
+
+use super::stx_status_words::{self as family, LENGTH};
+use super::verdict::{Outlet, Verdict};
+
+const STX: u8 = 0x02;
+/// A frame, its checksum, and the byte that tells whether that was one.
+const WINDOW: usize = LENGTH + 2;
+/// So many frames in a row without a checksum, and the next one need not wait.
+const SURE_WITHOUT: i8 = -3;
+/// So many frames in a row with a good checksum, and one without it is damaged.
+const SURE_WITH: i8 = 2;
+
+#[derive(Debug, Clone, Default)]
+pub(super) struct StxFramer {
+    window: [u8; WINDOW],
+    length: usize,
+    /// Frames in a row with (positive) or without (negative) a checksum.
+    evidence: i8,
+    /// The checksum that the frame just given out would have had, until the next byte has come.
+    owed: Option<u8>,
+}
+
+impl StxFramer {
+    pub fn take(&mut self, byte: u8, outlet: &mut Outlet) {
+        if let Some(owed) = self.owed.take()
+            && byte != STX
+        {
+            self.evidence = i8::from(byte == owed);
+            outlet.skip(usize::from(byte != owed));
+            return;
+        }
+        self.window[self.length] = byte;
+        self.length += 1;
+        self.work(false, outlet);
+    }
+
+    pub fn silence(&mut self, outlet: &mut Outlet) {
+        self.owed = None;
+        self.work(true, outlet);
+        if self.length > 0 {
+            outlet.refuse(self.length);
+            self.length = 0;
+        }
+    }
+
+    /// Gives the number of bytes let go.
+    pub fn restart(&mut self) -> usize {
+        let gone = self.length;
+        *self = StxFramer::default();
+        gone
+    }
+
+    /// Each round gives out a frame or drops a byte, or ends.
+    fn work(&mut self, silent: bool, outlet: &mut Outlet) {
+        while self.length > 0 {
+            let window = self.window;
+            let seen = &window[..self.length];
+            let frame = &seen[..LENGTH.min(self.length)];
+            if !family::may_become(frame) {
+                if frame[0] == STX {
+                    outlet.refuse(1);
+                } else {
+                    outlet.skip(1);
+                }
+                self.drop(1);
+                continue;
+            }
+            if frame.len() < LENGTH {
+                return;
+            }
+            let checksum = family::checksum(frame);
+            match seen[LENGTH..] {
+                [] if self.evidence <= SURE_WITHOUT => {
+                    self.give(frame, LENGTH, false, outlet);
+                    self.owed = Some(checksum);
+                }
+                [] if silent && self.evidence < SURE_WITH => self.give(frame, LENGTH, false, outlet),
+                [] => return,
+                [STX] if checksum == STX && !silent => return,
+                [STX, next] if checksum == STX && !family::opens(next) => self.give(frame, LENGTH + 1, true, outlet),
+                [STX] if checksum == STX => self.give(frame, LENGTH + 1, true, outlet),
+                [STX, ..] if self.evidence >= SURE_WITH => {
+                    // Its checksum was lost; if that goes on, the scale has been set to send none.
+                    self.evidence -= 1;
+                    outlet.refuse(LENGTH);
+                    self.drop(LENGTH);
+                }
+                [STX, ..] => self.give(frame, LENGTH, false, outlet),
+                [last, ..] if last == checksum => self.give(frame, LENGTH + 1, true, outlet),
+                _ => {
+                    outlet.refuse(1);
+                    self.drop(1);
+                }
+            }
+        }
+    }
+
+    fn give(&mut self, frame: &[u8], length: usize, checked: bool, outlet: &mut Outlet) {
+        let step = if checked { 1 } else { -1 };
+        self.evidence = if self.evidence.signum() == -step { step } else { (self.evidence + step).clamp(-4, 4) };
+        let verdict = family::decode(frame, checked);
+        if checked && matches!(verdict, Verdict::Reading(_)) {
+            outlet.tally.checked += 1;
+        }
+        outlet.settle(verdict, length);
+        self.drop(length);
+    }
+
+    fn drop(&mut self, count: usize) {
+        self.window.copy_within(count..self.length, 0);
+        self.length -= count;
+    }
+}

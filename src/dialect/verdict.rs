@@ -1,0 +1,43 @@
+//! What a decoder makes of one frame.
+
+use super::{Reading, Tally};
+
+/// What a decoder makes of the bytes between two frame boundaries.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Verdict {
+    Reading(Reading),
+    /// Well-formed, but there is nothing to tell: a keep-alive, an echo of a request.
+    Quiet,
+    Refused,
+}
+
+/// Where framers put what they find.
+pub(super) struct Outlet<'a> {
+    pub emit: &'a mut dyn FnMut(Reading),
+    pub tally: &'a mut Tally,
+}
+
+impl Outlet<'_> {
+    /// Counts one frame of `length` bytes and hands its reading on.
+    pub fn settle(&mut self, verdict: Verdict, length: usize) {
+        match verdict {
+            Verdict::Reading(reading) => {
+                self.tally.frames += 1;
+                (self.emit)(reading);
+            }
+            Verdict::Quiet => {}
+            Verdict::Refused => self.refuse(length),
+        }
+    }
+
+    /// Counts one frame that is no frame of this family, and its bytes as unexplained.
+    pub fn refuse(&mut self, length: usize) {
+        self.tally.refused += 1;
+        self.skip(length);
+    }
+
+    /// Counts bytes that no frame explains.
+    pub fn skip(&mut self, length: usize) {
+        self.tally.skipped += length as u64;
+    }
+}
