@@ -93,9 +93,7 @@ impl Account {
         // What has lain still for a while before the load changes again was no hand.
         let from = self.anchor;
         let delta = to.load - from.load;
-        let follows = |last: &Step| {
-            landed.since(last.to.since) >= Account::STOOD && delta.abs() * 4 >= last.delta.abs()
-        };
+        let follows = |last: &Step| landed.since(last.to.since) >= Account::STOOD && delta.abs() * 4 >= last.delta.abs();
         if self.open.back().is_some_and(follows) {
             self.confirm(at, Span::ZERO, emit);
         }

@@ -86,15 +86,7 @@ const FORGET_STREAM: Span = Span::seconds(30);
 
 impl Settle {
     pub fn new(setup: Setup) -> Settle {
-        Settle {
-            setup,
-            grid: Grid::new(),
-            epoch: None,
-            cause: EpochCause::Link,
-            strange: None,
-            glance: None,
-            now: Moment(0),
-        }
+        Settle { setup, grid: Grid::new(), epoch: None, cause: EpochCause::Link, strange: None, glance: None, now: Moment(0) }
     }
 
     /// Takes one reading. Never allocates but where an epoch opens.
@@ -185,10 +177,8 @@ impl Settle {
     fn open(&mut self, at: Moment, face: Face, emit: &mut dyn FnMut(Finding)) {
         let Some(one) = face.count() else { return };
         let sent = face.division.and_then(|division| Mass::of(division, face.unit));
-        let division = sent
-            .or(self.setup.division)
-            .filter(|division| *division > Mass::ZERO)
-            .unwrap_or(one * i128::from(self.grid.step()));
+        let division =
+            sent.or(self.setup.division).filter(|division| *division > Mass::ZERO).unwrap_or(one * i128::from(self.grid.step()));
         emit(Finding::EpochOpened { at, cause: self.cause, unit: face.unit, kind: face.kind, division });
         self.epoch = Some(Epoch::new(face, one, division.max(one)));
     }
@@ -395,10 +385,7 @@ impl Epoch {
             self.arrived(at, verdict);
             return;
         }
-        if self.left.is_some()
-            && verdict.span < Span::millis(600)
-            && account.returns_to(mean, self.division * 3).is_some()
-        {
+        if self.left.is_some() && verdict.span < Span::millis(600) && account.returns_to(mean, self.division * 3).is_some() {
             return;
         }
         if !self.stood && recent.abs() * 10 <= milli * 6 && at.since(self.arrived_at) >= Span::millis(300) {
@@ -456,9 +443,10 @@ impl Epoch {
             return;
         }
         let far = *self.change.far.get_or_insert(at);
-        let sudden = self.change.near.is_some_and(|(from, until)| {
-            until.since(from) >= Span::millis(2000) && far.since(until) <= Span::millis(2500)
-        });
+        let sudden = self
+            .change
+            .near
+            .is_some_and(|(from, until)| until.since(from) >= Span::millis(2000) && far.since(until) <= Span::millis(2500));
         let stood = at.since(far);
         if rest.load == account.anchor().load {
             return;

@@ -1,5 +1,4 @@
-//! What the platform did in the last half-minute, in half-second slots: how much this bench shakes, and how a change
-//! as small as one division came about.
+//! How much this bench shakes: the ranges of the last twelve seconds, in half-second slots.
 
 use crate::measure::{Moment, Span};
 
@@ -8,8 +7,6 @@ struct Slot {
     number: u64,
     low: i64,
     high: i64,
-    sum: i128,
-    samples: u32,
 }
 
 /// A ring of half-second slots, indexed by time.
@@ -27,10 +24,6 @@ impl History {
         History { slots: [None; History::SLOTS], newest: 0 }
     }
 
-    pub fn clear(&mut self) {
-        *self = History::new();
-    }
-
     pub fn push(&mut self, at: Moment, count: i64) {
         let number = at.0 / History::SLOT;
         self.newest = self.newest.max(number);
@@ -39,10 +32,8 @@ impl History {
             Some(slot) if slot.number == number => {
                 slot.low = slot.low.min(count);
                 slot.high = slot.high.max(count);
-                slot.sum += i128::from(count);
-                slot.samples += 1;
             }
-            _ => *place = Some(Slot { number, low: count, high: count, sum: i128::from(count), samples: 1 }),
+            _ => *place = Some(Slot { number, low: count, high: count }),
         }
     }
 
@@ -58,17 +49,5 @@ impl History {
             Some(one.high.max(two.high) - one.low.min(two.low))
         };
         (first..self.newest.saturating_sub(1)).filter_map(second).min()
-    }
-
-    /// Mean of the slots from `newest - oldest_back` to `newest - newest_back`, in thousandths above `origin`, when
-    /// every one of them holds samples.
-    pub fn mean(&self, oldest_back: u64, newest_back: u64, origin: i64) -> Option<i64> {
-        let (mut sum, mut samples) = (0_i128, 0_i128);
-        for back in newest_back..=oldest_back {
-            let slot = self.slot(self.newest.checked_sub(back)?)?;
-            sum += slot.sum - i128::from(origin) * i128::from(slot.samples);
-            samples += i128::from(slot.samples);
-        }
-        Some((sum * 1000 / samples.max(1)) as i64)
     }
 }
