@@ -1,0 +1,181 @@
+//! The books of one epoch: every change of the rest is a step, pending or forgiven, and the three add up exactly.
+
+use super::finding::{Act, Finding, Rest, Step};
+use crate::measure::{Mass, Moment, Span};
+use std::collections::VecDeque;
+
+/// The four masses of law: `current - first = steps + pending + forgiven`, exactly.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Balance {
+    pub first: Mass,
+    pub current: Mass,
+    /// Sum of the steps that were not cancelled.
+    pub steps: Mass,
+    pub pending: Mass,
+    pub forgiven: Mass,
+}
+
+/// One epoch's rests and steps.
+#[derive(Debug)]
+pub struct Account {
+    first: Rest,
+    /// The rest that steps are counted from.
+    anchor: Rest,
+    /// The rest that the platform is at; it differs from the anchor by what is pending.
+    current: Rest,
+    steps: Mass,
+    forgiven: Mass,
+    empty: Option<Mass>,
+    near: Mass,
+    number: u32,
+    open: VecDeque<Step>,
+}
+
+impl Account {
+    /// More provisional steps than a person can make while one of them is still open.
+    const OPEN_MAX: usize = 32;
+    /// A hand that leans harder and harder stops for less than this on the way.
+    const STOOD: Span = Span::millis(1600);
+
+    /// Opens with the first rest. `near` is how far from the empty level still counts as empty.
+    pub fn open(first: Rest, near: Mass) -> Account {
+        let empty = (first.load.abs() <= near).then_some(first.load);
+        Account {
+            first,
+            anchor: first,
+            current: first,
+            steps: Mass::ZERO,
+            forgiven: Mass::ZERO,
+            empty,
+            near,
+            number: 0,
+            open: VecDeque::with_capacity(Account::OPEN_MAX + 1),
+        }
+    }
+
+    pub fn anchor(&self) -> Rest {
+        self.anchor
+    }
+
+    pub fn current(&self) -> Rest {
+        self.current
+    }
+
+    pub fn balance(&self) -> Balance {
+        Balance {
+            first: self.first.load,
+            current: self.current.load,
+            steps: self.steps,
+            pending: self.pending(),
+            forgiven: self.forgiven,
+        }
+    }
+
+    pub fn pending(&self) -> Mass {
+        self.current.load - self.anchor.load
+    }
+
+    pub fn forgiven(&self) -> Mass {
+        self.forgiven
+    }
+
+    pub fn is_empty_level(&self, load: Mass) -> bool {
+        self.empty.is_some_and(|empty| (load - empty).abs() <= self.near)
+    }
+
+    /// The load is another: one step from the anchor to `to`.
+    pub fn step(&mut self, to: Rest, landed: Moment, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        if self.open.len() == Account::OPEN_MAX
+            && let Some(oldest) = self.open.pop_front()
+        {
+            emit(Finding::Confirmed { at, number: oldest.number });
+        }
+        // What has lain still for a while before the load changes again was no hand.
+        let from = self.anchor;
+        let delta = to.load - from.load;
+        let follows = |last: &Step| landed.since(last.to.since) >= Account::STOOD && delta.abs() * 4 >= last.delta.abs();
+        if self.open.back().is_some_and(follows) {
+            self.confirm(at, Span::ZERO, emit);
+        }
+        // Where the program started under a load, the first sight of the display's zero is the empty platform.
+        if self.empty.is_none() && to.load.abs() <= self.near {
+            self.empty = Some(to.load);
+        }
+        let act = match (delta.is_negative(), self.is_empty_level(to.load)) {
+            (true, true) => Act::Cleared,
+            (true, false) => Act::Removed,
+            (false, _) => Act::Added,
+        };
+        self.number = self.number.saturating_add(1);
+        let step = Step { number: self.number, act, delta, landed, recognised: at, from, to };
+        self.steps += delta;
+        self.anchor = to;
+        self.current = to;
+        self.open.push_back(step);
+        emit(Finding::Stepped(step));
+    }
+
+    /// The rest before one of the provisional steps to which a load of `load` is a return, if it is one.
+    ///
+    /// What goes on to an empty platform and comes off again, or comes off and goes on again, is never taken for a
+    /// hand: with one load at a time that is how weighing looks.
+    pub fn returns_to(&self, load: Mass, tolerance: Mass) -> Option<usize> {
+        let mut best = None::<(Mass, usize)>;
+        for (index, step) in self.open.iter().enumerate().rev() {
+            if self.is_empty_level(step.from.load) || self.is_empty_level(step.to.load) {
+                break;
+            }
+            let away = (load - step.from.load).abs();
+            if away <= tolerance && best.is_none_or(|(least, _)| away < least) {
+                best = Some((away, index));
+            }
+        }
+        best.map(|(_, index)| index)
+    }
+
+    /// Cancels the provisional step at `index` and every later one.
+    pub fn cancel_from(&mut self, index: usize, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        while self.open.len() > index
+            && let Some(step) = self.open.pop_back()
+        {
+            self.steps += -step.delta;
+            self.anchor = step.from;
+            self.current = step.from;
+            emit(Finding::Cancelled { at, number: step.number });
+        }
+    }
+
+    /// A change below one division is kept until it is one.
+    pub fn pend(&mut self, rest: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        self.current = rest;
+        emit(Finding::Rested { at, rest });
+    }
+
+    /// A change that is drift: the anchor follows it without a step.
+    pub fn forgive(&mut self, rest: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        self.forgiven += rest.load - self.anchor.load;
+        self.anchor = rest;
+        self.pend(rest, at, emit);
+    }
+
+    /// What is pending becomes a step of its own.
+    pub fn flush(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        if !self.pending().is_zero() {
+            self.step(self.current, self.current.since, at, emit);
+        }
+    }
+
+    /// Confirms the steps that have stood for `age`.
+    pub fn confirm(&mut self, at: Moment, age: Span, emit: &mut dyn FnMut(Finding)) {
+        while self.open.front().is_some_and(|step| at.since(step.recognised) >= age)
+            && let Some(step) = self.open.pop_front()
+        {
+            emit(Finding::Confirmed { at, number: step.number });
+        }
+    }
+
+    pub fn close(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        self.confirm(at, Span::ZERO, emit);
+        emit(Finding::EpochClosed { at, pending: self.pending(), forgiven: self.forgiven });
+    }
+}

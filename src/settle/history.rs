@@ -1,0 +1,53 @@
+//! How much this bench shakes: the ranges of the last twelve seconds, in half-second slots.
+
+use crate::measure::{Moment, Span};
+
+#[derive(Debug, Clone, Copy)]
+struct Slot {
+    number: u64,
+    low: i64,
+    high: i64,
+}
+
+/// A ring of half-second slots, indexed by time.
+#[derive(Debug)]
+pub struct History {
+    slots: [Option<Slot>; History::SLOTS],
+    newest: u64,
+}
+
+impl History {
+    const SLOTS: usize = 24;
+    const SLOT: u64 = Span::millis(500).0;
+
+    pub fn new() -> History {
+        History { slots: [None; History::SLOTS], newest: 0 }
+    }
+
+    pub fn push(&mut self, at: Moment, count: i64) {
+        let number = at.0 / History::SLOT;
+        self.newest = self.newest.max(number);
+        let place = &mut self.slots[(number % History::SLOTS as u64) as usize];
+        match place {
+            Some(slot) if slot.number == number => {
+                slot.low = slot.low.min(count);
+                slot.high = slot.high.max(count);
+            }
+            _ => *place = Some(Slot { number, low: count, high: count }),
+        }
+    }
+
+    fn slot(&self, number: u64) -> Option<&Slot> {
+        self.slots[(number % History::SLOTS as u64) as usize].as_ref().filter(|slot| slot.number == number)
+    }
+
+    /// The least range of any whole second of the history: the shaking that never stops.
+    pub fn floor(&self) -> Option<i64> {
+        let first = self.newest.saturating_sub(History::SLOTS as u64 - 1);
+        let second = |number: u64| {
+            let (one, two) = (self.slot(number)?, self.slot(number + 1)?);
+            Some(one.high.max(two.high) - one.low.min(two.low))
+        };
+        (first..self.newest.saturating_sub(1)).filter_map(second).min()
+    }
+}
