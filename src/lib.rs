@@ -1,4 +1,5 @@
 pub mod cli;
+pub mod clock;
 pub mod dialect;
 pub mod facts;
 pub mod link;
