@@ -5,3 +5,4 @@ pub mod facts;
 pub mod link;
 pub mod measure;
 pub mod settle;
+pub mod sim;

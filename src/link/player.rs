@@ -63,6 +63,9 @@ pub fn play(
             let mut buffer = [0; 64];
             let count = pty.read(&mut buffer, patience)?;
             for _ in 0..asked.count(&buffer[..count], poll) {
+                if held.is_empty() {
+                    continue;
+                }
                 let answer = Cue::Send(held.clone());
                 pty.write(&held)?;
                 sent(Moment::default().plus(stretched(playing.clock.mono().since(start), playing.speed)).min(at), &answer);
