@@ -3,9 +3,14 @@
 use bismar::clock::Clock;
 use bismar::link::player::{Cue, Playing, play};
 use bismar::link::pty::Pty;
+use bismar::link::tape::{Body, Tape};
 use bismar::link::{Event, Item, Poll, Reader, Ring, Serial, Settings, Source, Stopped, Why};
 use bismar::measure::{Moment, Span};
+use bismar::settle::Manner;
+use bismar::sim::{Scale, Scenario, Script, Setup, Truth, What};
+use std::io::{BufRead, BufReader};
 use std::path::Path;
+use std::process::{Command, Stdio};
 use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 
@@ -335,4 +340,71 @@ async fn the_daemon_waits_without_a_thread() {
     assert_eq!(got, b"abc");
     drop(pty);
     assert!(matches!(reader.recv().await.unwrap().event, Event::Down { .. }));
+}
+
+fn bismar() -> Command {
+    Command::new(env!("CARGO_BIN_EXE_bismar"))
+}
+
+#[test]
+fn simulate_plays_its_script_and_writes_tape_and_truth() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = |name: &str| folder.path().join(name);
+    let text = "manner = \"heap\"\n[scale]\nrate = 20\n[[do]]\nat = 1\nchoose = 2\n[[do]]\nat = 2\nplace = \"500 g\"\n[[do]]\nat = 6\ndrop = \"62.4 g\"\n";
+    std::fs::write(file("s.toml"), text).unwrap();
+    let mut command = bismar();
+    command.args(["simulate", "--once", "--speed", "50", "--seed", "3", "--scenario"]).arg(file("s.toml"));
+    command.arg("--truth").arg(file("truth.json")).arg("--tape").arg(file("s.tape")).arg("--link").arg(file("scale"));
+    let output = command.output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let first = String::from_utf8(output.stdout).unwrap().lines().next().map(str::to_owned);
+    assert_eq!(first.as_deref(), file("scale").to_str());
+    assert!(file("scale").symlink_metadata().is_err(), "the link outlives the program");
+
+    let scenario = Scenario::parse(text, 3).unwrap();
+    let truth = Truth::of(&scenario.setup, &scenario.script, 3);
+    assert_eq!(std::fs::read_to_string(file("truth.json")).unwrap(), truth.to_json() + "\n");
+    let tape = Tape::parse(&std::fs::read_to_string(file("s.tape")).unwrap()).unwrap();
+    assert_eq!(tape.value("division"), Some("1g"));
+    let expected = Scale::new(scenario.setup, scenario.script, 3).unwrap().filter_map(|frame| match frame.what {
+        What::Sent { bytes, .. } => Some((frame.at, Body::Bytes(bytes))),
+        What::Control(words) => Some((frame.at, Body::Control(words))),
+        _ => None,
+    });
+    // A tape keeps microseconds.
+    let expected: Vec<_> = expected.map(|(at, body)| (Moment(at.0 / 1000 * 1000), body)).collect();
+    assert_eq!(tape.chunks.into_iter().map(|chunk| (chunk.at, chunk.body)).collect::<Vec<_>>(), expected);
+}
+
+#[test]
+fn record_writes_what_simulate_sends_until_both_are_told_to_end() {
+    let folder = tempfile::tempdir().unwrap();
+    let tape = folder.path().join("r.tape");
+    let mut simulate = bismar().args(["simulate", "--speed", "20", "--seed", "5"]).stdout(Stdio::piped()).spawn().unwrap();
+    let mut lines = BufReader::new(simulate.stdout.take().unwrap()).lines();
+    let path = lines.next().unwrap().unwrap();
+    let mut record = bismar();
+    record.args(["record", &path, "--dialect", "header-comma", "--division", "1g", "--frame", "7E1", "-o"]).arg(&tape);
+    let mut record = record.stderr(Stdio::null()).spawn().unwrap();
+    let text = || std::fs::read_to_string(&tape).unwrap_or_default();
+    let waited = (0..300).any(|_| {
+        std::thread::sleep(Duration::from_millis(100));
+        text().lines().count() > 100
+    });
+    for child in [&mut record, &mut simulate] {
+        let process = rustix::process::Pid::from_child(child);
+        rustix::process::kill_process(process, rustix::process::Signal::TERM).unwrap();
+        assert!(child.wait().unwrap().success());
+    }
+    assert!(waited, "nothing was recorded");
+    let recorded = Tape::parse(&text()).unwrap();
+    for (key, value) in [("tape", "1"), ("dialect", "header-comma"), ("line", "9600 7E1"), ("division", "1g")] {
+        assert_eq!(recorded.value(key), Some(value));
+    }
+    let bytes = |body: Body| if let Body::Bytes(bytes) = body { bytes } else { Vec::new() };
+    let recorded: Vec<u8> = recorded.chunks.into_iter().flat_map(|chunk| bytes(chunk.body)).collect();
+    let sent = Scale::new(Setup::default(), Script::session(5, 12, Manner::Heap), 5).unwrap().endless().take(10_000);
+    let sent: Vec<u8> =
+        sent.filter_map(|frame| if let What::Sent { bytes, .. } = frame.what { Some(bytes) } else { None }).flatten().collect();
+    assert!(sent.windows(recorded.len()).any(|window| window == recorded), "the tape differs from what was sent");
 }

@@ -14,6 +14,8 @@ pub struct Serial {
     settings: Settings,
     clock: Clock,
     open: Option<Open>,
+    /// A link to the device that was open last, where the configured path is a number that another device may get.
+    same: Option<PathBuf>,
 }
 
 /// The port has one owner: dropping any clone of it would give up the exclusive hold for the whole device.
@@ -24,7 +26,7 @@ struct Open {
 
 impl Serial {
     pub fn new(settings: Settings, clock: Clock) -> Serial {
-        Serial { settings, clock, open: None }
+        Serial { settings, clock, open: None, same: None }
     }
 
     fn gone(&mut self, detail: String) -> Why {
@@ -37,7 +39,9 @@ impl Source for Serial {
     fn open(&mut self) -> Result<Identity, Why> {
         self.open = None;
         let path = &self.settings.path;
-        let device = resolve(path)?;
+        // The same device first; if it is not plugged in, whatever has the configured name now.
+        let same = self.same.as_deref().and_then(|link| resolve(link).ok());
+        let device = same.map_or_else(|| resolve(path), Ok)?;
         let mut port = TTYPort::open(&self.settings.builder(&device.to_string_lossy())).map_err(|fault| explain(path, &fault))?;
         // Pseudo-terminals and some adapters have no modem lines; that is no reason not to listen.
         _ = port.write_data_terminal_ready(self.settings.dtr);
@@ -45,6 +49,7 @@ impl Source for Serial {
         // What came before the opening is of unknown age and begins in the middle of a frame.
         port.clear(ClearBuffer::Input).map_err(|fault| explain(path, &fault))?;
         let better = ports::stable_name(path, &device);
+        self.same.clone_from(&better);
         self.open = Some(Open { port, asked: None });
         Ok(Identity { path: path.clone(), device, better })
     }
