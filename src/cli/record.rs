@@ -22,12 +22,12 @@ pub struct Record {
     /// The tape to write; it must not exist.
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
-    /// Speed of the line.
-    #[arg(long, value_name = "BAUD", default_value_t = 9600)]
-    baud: u32,
-    /// Data bits, parity and stop bits.
-    #[arg(long, value_name = "BITS", default_value = "8N1")]
-    frame: String,
+    /// Speed of the line; without it, the usual one of the dialect, else 9600.
+    #[arg(long, value_name = "BAUD", value_parser = clap::value_parser!(u32).range(50..=4_000_000))]
+    baud: Option<u32>,
+    /// Data bits, parity and stop bits; without it, the usual ones of the dialect, else 8N1.
+    #[arg(long, value_name = "BITS")]
+    frame: Option<String>,
     /// The frame family, if it is known: noted on the tape, and needed to ask a scale that must be asked.
     #[arg(long, value_name = "NAME", value_parser = super::simulate::dialect)]
     dialect: Option<Dialect>,
@@ -47,10 +47,10 @@ pub struct Record {
 
 impl Record {
     pub fn run(self) -> anyhow::Result<()> {
-        let line: Line = format!("{} {}", self.baud, self.frame).parse()?;
         let dialect = self.dialect;
+        let line = self.line()?;
         let poll = match (self.poll, dialect) {
-            (Some(every), Some(dialect)) => Some(Poll { bytes: request(dialect)?, every: Span::millis(every) }),
+            (Some(every), Some(dialect)) => Some(Poll { bytes: super::simulate::request(dialect)?, every: Span::millis(every) }),
             _ => None,
         };
         let stop = stop_flag()?;
@@ -95,6 +95,15 @@ impl Record {
         Ok(())
     }
 
+    fn line(&self) -> anyhow::Result<Line> {
+        let usual = self.dialect.map_or_else(Line::default, |dialect| dialect.facts().usual.into());
+        let bits = match &self.frame {
+            Some(bits) => format!("{} {bits}", usual.baud).parse()?,
+            None => usual,
+        };
+        Ok(Line { baud: self.baud.unwrap_or(usual.baud), ..bits })
+    }
+
     fn begin(&self, line: Line, dialect: Option<Dialect>) -> anyhow::Result<BufWriter<File>> {
         let file = File::create_new(&self.output).with_context(|| cannot_write(&self.output))?;
         let mut header = vec![("tape".to_owned(), "1".to_owned())];
@@ -114,8 +123,4 @@ impl Record {
 
 fn cannot_write(path: &Path) -> String {
     format!("{} cannot be written", path.display())
-}
-
-fn request(_dialect: Dialect) -> anyhow::Result<Vec<u8>> {
-    Ok(b"W\r".to_vec())
 }

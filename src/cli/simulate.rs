@@ -49,7 +49,7 @@ impl Simulate {
     pub fn run(self) -> anyhow::Result<()> {
         let Scenario { mut setup, script } = self.scenario()?;
         setup.dialect = self.dialect.unwrap_or(setup.dialect);
-        let poll = (setup.mode == Mode::Polled).then(|| request(&setup)).transpose()?;
+        let poll = (setup.mode == Mode::Polled).then(|| request(setup.dialect)).transpose()?;
         let truth = Truth::of(&setup, &script, self.seed);
         let end = script.end();
         let mut tape = self.tape(&setup)?;
@@ -136,8 +136,10 @@ fn say(line: &str) -> std::io::Result<()> {
     out.flush()
 }
 
-fn request(_setup: &Setup) -> anyhow::Result<Vec<u8>> {
-    Ok(b"W\r".to_vec())
+/// What asks a scale of this family for its weight.
+pub(super) fn request(dialect: Dialect) -> anyhow::Result<Vec<u8>> {
+    let words = || format!("{} has no request that is known to change nothing: it can only be listened to", dialect.name());
+    dialect.facts().poll.map(<[u8]>::to_vec).with_context(words)
 }
 
 pub(super) fn dialect(name: &str) -> Result<Dialect, String> {

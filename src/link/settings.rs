@@ -1,5 +1,6 @@
 //! How a port is asked to be: path, line, polling, modem lines.
 
+use crate::dialect::{self, LineSettings};
 use crate::measure::Span;
 use serialport::SerialPortBuilder;
 use std::path::PathBuf;
@@ -91,6 +92,17 @@ impl Default for Line {
     }
 }
 
+impl From<LineSettings> for Line {
+    fn from(usual: LineSettings) -> Line {
+        let parity = match usual.parity {
+            dialect::Parity::Even => Parity::Even,
+            dialect::Parity::Odd => Parity::Odd,
+            _ => Parity::None,
+        };
+        Line { baud: usual.speed, data_bits: usual.data_bits, parity, stop_bits: usual.stop_bits }
+    }
+}
+
 impl std::str::FromStr for Line {
     type Err = BadLine;
 
@@ -165,6 +177,9 @@ mod tests {
         }
         assert_eq!("2400".parse::<Line>().unwrap().to_string(), "2400 8N1");
         assert_eq!("2400-7e1".parse::<Line>().unwrap().to_string(), "2400 7E1");
+        let usual = |dialect: dialect::Dialect| Line::from(dialect.facts().usual).to_string();
+        assert_eq!(usual(dialect::Dialect::StxStatusWords), "9600 7E1");
+        assert_eq!(usual(dialect::Dialect::HeaderComma), "9600 8N1");
         for text in ["", "0 8N1", "9600 9N1", "9600 8X1", "9600 8N3", "9600 8N", "fast 8N1", "-9600"] {
             assert!(text.parse::<Line>().is_err(), "{text}");
         }

@@ -70,37 +70,46 @@ impl Indicator {
     }
 
     /// The zero key. It works near zero only (4 % of capacity, as is usual).
-    pub fn press_zero(&mut self) {
+    /// Returns whether it did.
+    pub fn press_zero(&mut self) -> bool {
         let gross = self.gross();
-        if self.steady() && gross.abs() <= self.capacity * 0.04 {
+        let works = self.steady() && gross.abs() <= self.capacity * 0.04;
+        if works {
             self.zero += gross;
             self.tare = None;
         }
+        works
     }
 
     /// The tare key: what is displayed becomes the container's weight; on an empty platform it ends net weighing.
-    pub fn press_tare(&mut self) {
-        let count = self.count();
-        self.tare = (count > 0 && self.steady()).then_some(count);
+    /// Returns whether it did anything: not while the load moves.
+    pub fn press_tare(&mut self) -> bool {
+        let steady = self.steady();
+        if steady {
+            let count = self.count();
+            self.tare = (count > 0).then_some(count);
+        }
+        steady
     }
 
     /// What the display shows now.
     pub fn reading(&self, rng: &mut ChaCha8Rng) -> Reading {
         let gross = self.gross();
+        let kind = if self.tare.is_some() { Kind::Net } else { Kind::Gross };
         let over = gross > self.capacity + 9.0 * self.division;
         let under = gross < -20.0 * self.division;
         if over || under {
             let flags = Flags { overload: over, underload: under, ..Flags::default() };
-            return Reading { stability: Stability::Motion, ..Reading::without_weight(flags) };
+            return Reading { stability: Stability::Motion, kind, ..Reading::without_weight(flags) };
         }
         let divisions = self.count() - self.tare.unwrap_or(0);
         let value = Displayed { count: divisions * self.setup.division.count, exponent: self.setup.division.exponent };
         Reading {
             value: Some(value),
             unit: ReadUnit::Stated(self.setup.unit),
-            kind: if self.tare.is_some() { Kind::Net } else { Kind::Gross },
+            kind,
             stability: self.word(rng),
-            flags: Flags::default(),
+            flags: Flags { zero: gross.abs() <= 0.25 * self.division, ..Flags::default() },
             division: Some(self.setup.division),
             news: None,
         }

@@ -5,7 +5,7 @@ use super::platform::{Platform, SAMPLES};
 use super::script::{Act, Load, Script};
 use super::setup::{BadSetup, Mode, Setup};
 use super::speech;
-use crate::dialect::Reading;
+use crate::dialect::{Flags, News, Reading};
 use crate::measure::{Moment, Span};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
@@ -53,6 +53,8 @@ pub struct Scale {
     lean_until: Option<Moment>,
     plugged: bool,
     printed: Option<i64>,
+    /// Not told yet.
+    news: Option<News>,
     ticks: u64,
     frames: u64,
     deeds: usize,
@@ -76,6 +78,7 @@ impl Scale {
             lean_until: None,
             plugged: true,
             printed: None,
+            news: None,
             ticks: 0,
             frames: 0,
             deeds: 0,
@@ -135,6 +138,7 @@ impl Scale {
         if self.waking.is_some_and(|waking| waking <= now) {
             self.waking = None;
             self.indicator = Some(Indicator::new(&self.setup, deflection));
+            self.news = Some(News::PoweredUp);
         }
         if let Some(indicator) = &mut self.indicator {
             indicator.take(deflection, &mut self.rng);
@@ -155,8 +159,8 @@ impl Scale {
                 self.platform.lean(Some(grams(*push)));
                 self.lean_until = Some(at.plus(*lasting));
             }
-            Act::ZeroKey => self.press(Indicator::press_zero),
-            Act::TareKey => self.press(Indicator::press_tare),
+            Act::ZeroKey => self.press(Indicator::press_zero, News::Zeroed),
+            Act::TareKey => self.press(Indicator::press_tare, News::Tared),
             Act::PowerOff => (self.indicator, self.waking) = (None, None),
             Act::PowerOn if self.indicator.is_none() => self.waking = Some(at.plus(WARM_UP)),
             Act::Unplug | Act::Plug => {
@@ -171,22 +175,32 @@ impl Scale {
         }
     }
 
-    fn press(&mut self, key: fn(&mut Indicator)) {
-        if let Some(indicator) = &mut self.indicator {
-            key(indicator);
+    fn press(&mut self, key: fn(&mut Indicator) -> bool, news: News) {
+        if self.indicator.as_mut().is_some_and(key) {
+            self.news = Some(news);
+        }
+    }
+
+    /// Few families have a frame for such an event; the others keep quiet about it.
+    fn tell(&mut self, at: Moment, news: News) {
+        let reading = Reading { news: Some(news), ..Reading::without_weight(Flags::default()) };
+        if let Some((reading, bytes)) = speech::say(&self.setup, reading)
+            && self.plugged
+        {
+            self.queue.push_back(Frame { at, what: What::Sent { bytes, reading } });
         }
     }
 
     fn speak(&mut self, at: Moment) {
         let Some(indicator) = &self.indicator else { return };
-        let reading = indicator.reading(&mut self.rng);
-        if self.setup.mode == Mode::OnStable {
-            let steady = indicator.steady();
-            if !self.prints(&reading, steady) {
-                return;
-            }
+        let (reading, steady) = (indicator.reading(&mut self.rng), indicator.steady());
+        if let Some(news) = self.news.take() {
+            self.tell(at, news);
         }
-        let Some(bytes) = speech::say(self.setup.dialect, &reading) else { return };
+        if self.setup.mode == Mode::OnStable && !self.prints(&reading, steady) {
+            return;
+        }
+        let Some((reading, bytes)) = speech::say(&self.setup, reading) else { return };
         if !self.plugged {
             return;
         }

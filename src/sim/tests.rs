@@ -1,7 +1,7 @@
 //! The simulator against its own truth.
 
 use super::*;
-use crate::dialect::{Dialect, Kind, Reading, Stability};
+use crate::dialect::{Dialect, Kind, News, Options, Reading, Stability, Stream};
 use crate::measure::{Displayed, Mass, Moment, Span, Unit};
 use crate::settle::Manner;
 use proptest::prelude::*;
@@ -131,6 +131,67 @@ proptest! {
         }
         prop_assert!(truth.unassigned.is_zero());
     }
+}
+
+fn dialects() -> impl Strategy<Value = Dialect> {
+    proptest::sample::select(&Dialect::ALL[..])
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(24))]
+
+    /// What the line carries is read back as what was meant, in every dialect.
+    #[test]
+    fn every_dialect_is_understood(seed in any::<u64>(), dialect in dialects(), manner in manners()) {
+        let setup = Setup { dialect, rate: 20, ..Setup::default() };
+        let session = Script::session(seed, 3, manner);
+        let mut deeds = session.deeds().to_vec();
+        deeds.push(Deed { at: session.end(), act: Act::Place(Mass::grams(20_000)) });
+        deeds.push(Deed { at: session.end().plus(Span::seconds(3)), act: Act::Lift });
+        let all = frames(&setup, &Script::new("test", manner, deeds), seed);
+        let mut stream = Stream::new(dialect, Options::default());
+        let mut heard = Vec::new();
+        for frame in &all {
+            if let What::Sent { bytes, .. } = &frame.what {
+                stream.push(bytes, &mut |reading| heard.push(reading));
+            }
+        }
+        stream.silence(&mut |reading| heard.push(reading));
+        let meant: Vec<Reading> = readings(&all).into_iter().map(|(_, reading)| reading).collect();
+        prop_assert_eq!(heard.len(), meant.len());
+        // A frame without a weight says why and, in most families, nothing else.
+        let bare = |reading: Reading| if reading.value.is_none() { Reading { news: reading.news, ..Reading::without_weight(reading.flags) } } else { reading };
+        for (heard, meant) in heard.into_iter().zip(meant) {
+            prop_assert_eq!(bare(heard), bare(meant));
+        }
+        prop_assert_eq!(stream.tally().refused, 0);
+    }
+}
+
+#[test]
+fn only_a_dialect_with_words_for_it_tells_of_keys_and_switches() {
+    let deeds = vec![
+        deed(1.0, Act::Place(Mass::grams(500))),
+        deed(4.0, Act::TareKey),
+        deed(5.0, Act::PowerOff),
+        deed(6.0, Act::PowerOn),
+        deed(10.0, Act::ZeroKey),
+    ];
+    let news = |dialect| -> Vec<News> {
+        let said = readings(&frames(&Setup { dialect, ..Setup::default() }, &script(deeds.clone()), 1));
+        said.iter().filter_map(|(_, reading)| reading.news).collect()
+    };
+    assert_eq!(news(Dialect::LetterReply), [News::Tared, News::PoweredUp, News::Zeroed]);
+    assert_eq!(news(Dialect::HeaderComma), []);
+}
+
+#[test]
+fn a_scale_that_its_dialect_cannot_show_is_refused() {
+    let fault = |setup: Setup| Scale::new(setup, script(Vec::new()), 1).err().map(|fault| fault.key);
+    assert_eq!(fault(Setup { dialect: Dialect::LfStatusChars, ..Setup::default() }), None);
+    let large = Setup { capacity: Mass::grams(15_000_000), ..Setup::default() };
+    assert_eq!(fault(Setup { dialect: Dialect::StxStatusWords, ..large }), Some("dialect"));
+    assert_eq!(fault(Setup { division: Displayed { count: 0, exponent: 0 }, ..Setup::default() }), Some("division"));
 }
 
 #[test]
