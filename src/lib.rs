@@ -1,5 +1,6 @@
 pub mod attribute;
 pub mod cli;
+pub mod clock;
 pub mod command;
 pub mod dialect;
 pub mod facts;
@@ -8,3 +9,4 @@ pub mod measure;
 pub mod query;
 pub mod render;
 pub mod settle;
+pub mod sim;

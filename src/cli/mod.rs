@@ -4,7 +4,9 @@ use clap::{Parser, Subcommand};
 use std::process::ExitCode;
 
 mod decode;
+mod record;
 mod replay;
+mod signals;
 mod simulate;
 
 /// Weigh station for the home workshop: what went into which bin, how long it took, what it is worth.
@@ -18,6 +20,7 @@ pub struct Arguments {
 #[derive(Subcommand)]
 pub enum Verb {
     Decode(decode::Decode),
+    Record(record::Record),
     Replay(replay::Replay),
     Simulate(simulate::Simulate),
 }
@@ -26,6 +29,7 @@ pub enum Verb {
 pub fn run(arguments: Arguments) -> ExitCode {
     let outcome = match arguments.verb {
         Verb::Decode(verb) => verb.run(),
+        Verb::Record(verb) => verb.run(),
         Verb::Replay(verb) => verb.run(),
         Verb::Simulate(verb) => verb.run(),
     };

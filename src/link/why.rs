@@ -1,0 +1,37 @@
+//! Why there is no link, with what can be done about it.
+
+use std::path::PathBuf;
+
+/// Why a port could not be opened, or went away.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Why {
+    #[error("{} is not there: plug the scale's adapter in, or name another port (`bismar find` lists them)", path.display())]
+    Missing { path: PathBuf },
+    #[error("{} is in use by another program: close that program, or stop the other bismar", path.display())]
+    Busy { path: PathBuf },
+    #[error("no permission to open {}: add the user to the group that owns it (often dialout) and log in again", path.display())]
+    Denied { path: PathBuf },
+    #[error("{} is not a serial port: name a device such as those under /dev/serial/by-id", path.display())]
+    NotTty { path: PathBuf },
+    #[error("{} refused the line settings ({detail}): check speed, data bits, parity and stop bits", path.display())]
+    Refused { path: PathBuf, detail: String },
+    #[error("{} went away ({detail}): check plug and cable; it is looked for again by itself", path.display())]
+    Gone { path: PathBuf, detail: String },
+    #[error("the tape is at its end")]
+    TapeEnded,
+}
+
+impl Why {
+    /// A short fixed name, for logs and metrics.
+    pub const fn code(&self) -> &'static str {
+        match self {
+            Why::Missing { .. } => "missing",
+            Why::Busy { .. } => "busy",
+            Why::Denied { .. } => "denied",
+            Why::NotTty { .. } => "not-tty",
+            Why::Refused { .. } => "refused",
+            Why::Gone { .. } => "gone",
+            Why::TapeEnded => "tape-ended",
+        }
+    }
+}

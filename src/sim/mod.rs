@@ -1,0 +1,20 @@
+//! A simulated scale and the person at it: seeded, so that the same seed gives the same bytes, and with the truth of
+//! what was really put on.
+
+mod indicator;
+mod platform;
+mod scale;
+mod scenario;
+mod script;
+mod session;
+mod setup;
+mod speech;
+#[cfg(test)]
+mod tests;
+mod truth;
+
+pub use scale::{Frame, Scale, What};
+pub use scenario::{BadScenario, Scenario};
+pub use script::{Act, Deed, Script};
+pub use setup::{BadSetup, Filter, Flag, Mode, Setup};
+pub use truth::{ActionTruth, BinTruth, ControlTruth, RestTruth, Truth};

@@ -1,0 +1,61 @@
+//! Readings into the bytes of a dialect.
+
+use super::setup::{BadSetup, Flag, Setup};
+use crate::dialect::{Dialect, Flags, Kind, Options, ReadUnit, Reading, Stability, encode};
+use crate::measure::{Displayed, Rounding};
+
+/// Checks that the dialect can say the largest weight of this scale.
+pub fn check(setup: &Setup) -> Result<(), BadSetup> {
+    let step = setup.step().unwrap_or_default().femtograms().max(1);
+    let divisions = Rounding::Down.divide(setup.capacity.femtograms(), step);
+    let Ok(divisions) = i64::try_from(divisions + 9) else {
+        return Err(BadSetup { key: "capacity", what: "has more divisions than any scale".into() });
+    };
+    let full = Displayed { count: divisions * setup.division.count, exponent: setup.division.exponent };
+    let reading = Reading {
+        value: Some(full),
+        unit: ReadUnit::Stated(setup.unit),
+        kind: Kind::Gross,
+        stability: Stability::Stable,
+        flags: Flags::default(),
+        division: Some(setup.division),
+        news: None,
+    };
+    let mut out = Vec::new();
+    encode(setup.dialect, &fitted(setup, reading), &Options::default(), &mut out).map_err(|why| BadSetup {
+        key: "dialect",
+        what: format!("{} cannot say {full} {}: {why}", setup.dialect.name(), setup.unit),
+    })
+}
+
+/// The reading as far as the dialect has words for it, and its frame; `None` where there is no frame for it, and
+/// a real scale sends nothing.
+pub fn say(setup: &Setup, reading: Reading) -> Option<(Reading, Vec<u8>)> {
+    let fitted = fitted(setup, reading);
+    let mut out = Vec::new();
+    encode(setup.dialect, &fitted, &Options::default(), &mut out).ok()?;
+    Some((fitted, out))
+}
+
+fn fitted(setup: &Setup, reading: Reading) -> Reading {
+    let facts = setup.dialect.facts();
+    let stability = match (facts.sends_stability, setup.flag) {
+        (false, _) => Stability::Unknown,
+        // The frame must say something: a scale without the feature never calls itself stable.
+        (true, Flag::Absent) => Stability::Motion,
+        (true, _) => reading.stability,
+    };
+    let unit = match reading.unit {
+        ReadUnit::Stated(_) if !facts.sends_unit => ReadUnit::Unstated,
+        unit => unit,
+    };
+    Reading {
+        unit,
+        stability,
+        kind: if facts.sends_kind { reading.kind } else { Kind::Unknown },
+        division: reading.division.filter(|_| facts.sends_division),
+        // Only this family has a mark for the centre of zero.
+        flags: Flags { zero: reading.flags.zero && setup.dialect == Dialect::LfStatusChars, ..reading.flags },
+        ..reading
+    }
+}
