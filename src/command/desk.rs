@@ -2,6 +2,8 @@
 
 use super::{Order, Receipt, Refusal};
 use crate::facts::{BenchId, Books};
+use crate::settle::Glance;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use tokio::sync::{mpsc, oneshot, watch};
 
@@ -21,16 +23,56 @@ pub struct Published {
     pub books: Arc<Books>,
 }
 
+/// What a bench looks like at this moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Live {
+    pub scale: ScaleState,
+    pub glance: Option<Glance>,
+    pub trouble: Option<Trouble>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum ScaleState {
+    #[default]
+    Absent,
+    /// It is there and says nothing.
+    Silent,
+    Present,
+}
+
+/// Why what is weighed now is not recorded yet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Trouble {
+    /// The disk does not take events: steps are merged until it does.
+    DiskBehind,
+    /// The store was opened damaged and takes no events.
+    StoreDegraded,
+}
+
+/// The live state of every bench.
+pub type Benches = Arc<BTreeMap<BenchId, Live>>;
+
 /// A clerk's desk: orders go in, durable books come out.
 #[derive(Debug, Clone)]
 pub struct Desk {
     orders: mpsc::Sender<Request>,
     books: watch::Receiver<Published>,
+    live: watch::Receiver<Benches>,
 }
 
 impl Desk {
-    pub fn new(orders: mpsc::Sender<Request>, books: watch::Receiver<Published>) -> Desk {
-        Desk { orders, books }
+    pub fn new(orders: mpsc::Sender<Request>, books: watch::Receiver<Published>, live: watch::Receiver<Benches>) -> Desk {
+        Desk { orders, books, live }
+    }
+
+    /// The live state of a bench; none when there is no such bench.
+    pub fn live(&self, bench: BenchId) -> Option<Live> {
+        self.live.borrow().get(&bench).copied()
+    }
+
+    /// Tells of every change on any platform.
+    pub fn glances(&self) -> watch::Receiver<Benches> {
+        self.live.clone()
     }
 
     /// The durable books of this moment.

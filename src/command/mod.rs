@@ -8,7 +8,7 @@ mod receipt;
 mod refusal;
 
 pub use self::core::{BenchSetup, Core, Effect, Input, LinkNews};
-pub use desk::{Desk, Published, Request};
+pub use desk::{Benches, Desk, Live, Published, Request, ScaleState, Trouble};
 pub use order::{BinRef, Edit, NameRef, Order, Which};
 pub use receipt::{Made, Receipt};
 pub use refusal::{Kind as NamedKind, Refusal};

@@ -3,8 +3,10 @@
 
 use super::figures::{expanded_kilograms, kilograms, pounds};
 use super::words;
+use crate::command::{Live, ScaleState};
+use crate::dialect::{Kind, ReadUnit};
 use crate::facts::books::{EntryState, Origin};
-use crate::measure::{Mass, Span, Stamp, Variance};
+use crate::measure::{Mass, Span, Stamp, Unit, Variance};
 use crate::query;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -405,6 +407,35 @@ pub struct LiveView {
     pub not_recorded: Option<String>,
     /// The books stand at this event.
     pub seq: u64,
+}
+
+impl LiveView {
+    pub fn new(live: &Live, seq: u64) -> LiveView {
+        let reading = live.glance.map(|glance| glance.reading);
+        LiveView {
+            scale: match live.scale {
+                ScaleState::Absent => "absent",
+                ScaleState::Silent => "silent",
+                ScaleState::Present => "present",
+            },
+            shown: reading.and_then(|reading| reading.value).map(|value| value.to_string()),
+            unit: reading.and_then(|reading| match reading.unit {
+                ReadUnit::Stated(unit) => Some(unit.symbol()),
+                ReadUnit::PoundOunce => Some(Unit::Ounce.symbol()),
+                ReadUnit::Unstated | ReadUnit::Absent => None,
+            }),
+            kind: reading.and_then(|reading| match reading.kind {
+                Kind::Gross => Some("gross"),
+                Kind::Net => Some("net"),
+                Kind::Tare => Some("tare"),
+                Kind::Unknown => None,
+            }),
+            settled: live.glance.is_some_and(|glance| glance.settled),
+            flags: reading.map(|reading| reading.flags.names()).unwrap_or_default(),
+            not_recorded: live.trouble.map(|trouble| words::trouble(trouble).to_owned()),
+            seq,
+        }
+    }
 }
 
 impl BenchView {

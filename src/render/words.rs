@@ -1,7 +1,7 @@
 //! The words of the pages, the reports and the refusals, in English.
 
 use super::figures::kilograms;
-use crate::command::{NamedKind, Refusal};
+use crate::command::{NamedKind, Refusal, Trouble};
 use crate::facts::Doubt;
 use crate::query::Riddle;
 use crate::settle::Manner;
@@ -13,6 +13,13 @@ pub const fn manner(manner: Manner) -> &'static str {
         Manner::Tray => "tray",
         Manner::Pan => "pan",
         Manner::Sort => "sort",
+    }
+}
+
+pub const fn trouble(trouble: Trouble) -> &'static str {
+    match trouble {
+        Trouble::DiskBehind => "not recorded: the disk takes nothing; what is weighed is kept together until it does",
+        Trouble::StoreDegraded => "not recorded: the store was found damaged; see what `bismar verify` says",
     }
 }
 

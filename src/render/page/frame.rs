@@ -10,6 +10,8 @@ pub struct Frame<'a> {
     pub title: &'a str,
     /// Sent back with every form: a page of another site cannot know it.
     pub token: &'a str,
+    /// The idempotency key of the one write that a form of this page makes: a dirty tablet taps twice.
+    pub key: &'a str,
     /// A word about what was just done, or refused.
     pub said: Option<&'a str>,
     pub live: bool,
@@ -47,6 +49,9 @@ impl Frame<'_> {
 
     /// The hidden field that every form carries.
     pub fn seal(&self) -> Markup {
-        html! { input type="hidden" name="token" value=(self.token); }
+        html! {
+            input type="hidden" name="token" value=(self.token);
+            input type="hidden" name="key" value=(self.key);
+        }
     }
 }

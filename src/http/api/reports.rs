@@ -1,0 +1,75 @@
+//! Reports: one path and three forms, by `Accept` or by suffix.
+
+use crate::http::bodies::day;
+use crate::http::negotiate::Form;
+use crate::http::pages;
+use crate::http::problem::Problem;
+use crate::http::site::Site;
+use crate::query::{self, YardRunQuestion};
+use crate::render::csv;
+use crate::render::json::YardRunView;
+use axum::Json;
+use axum::extract::rejection::QueryRejection;
+use axum::extract::{Query, State};
+use axum::http::{HeaderMap, header};
+use axum::response::{Html, IntoResponse, Response};
+use serde::Deserialize;
+use utoipa::IntoParams;
+
+#[derive(Debug, Default, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields, default)]
+pub struct ReportQuery {
+    /// The report as of the end of this day, with every correction made since.
+    pub as_of: Option<String>,
+}
+
+pub type Asked = Result<Query<ReportQuery>, QueryRejection>;
+
+/// The report before the yard run.
+pub fn view(site: &Site, asked: Asked) -> Result<YardRunView, Problem> {
+    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let question = YardRunQuestion {
+        today: site.today(),
+        as_of: query.as_of.as_deref().map(day).transpose()?,
+        zone: site.zone.clone(),
+        stale_after: site.stale_after,
+    };
+    Ok(YardRunView::from(&query::yard_run(&site.desk.books(), &question)))
+}
+
+/// The report before the yard run, in the form that `Accept` asks for.
+#[utoipa::path(get, path = "/v1/reports/yard-run", params(ReportQuery), responses((status = 200, body = YardRunView)))]
+pub async fn yard_run(State(site): State<Site>, headers: HeaderMap, asked: Asked) -> Result<Response, Problem> {
+    let report = view(&site, asked)?;
+    Ok(answer(&site, &report, Form::wanted(&headers)))
+}
+
+/// The same as JSON.
+#[utoipa::path(get, path = "/v1/reports/yard-run.json", params(ReportQuery), responses((status = 200, body = YardRunView)))]
+pub async fn yard_run_json(State(site): State<Site>, asked: Asked) -> Result<Response, Problem> {
+    Ok(answer(&site, &view(&site, asked)?, Form::Json))
+}
+
+/// The same as CSV.
+#[utoipa::path(get, path = "/v1/reports/yard-run.csv", params(ReportQuery), responses((status = 200, content_type = "text/csv", body = String)))]
+pub async fn yard_run_csv(State(site): State<Site>, asked: Asked) -> Result<Response, Problem> {
+    Ok(answer(&site, &view(&site, asked)?, Form::Csv))
+}
+
+/// The same as a page.
+#[utoipa::path(get, path = "/v1/reports/yard-run.html", params(ReportQuery), responses((status = 200, content_type = "text/html", body = String)))]
+pub async fn yard_run_html(State(site): State<Site>, asked: Asked) -> Result<Response, Problem> {
+    Ok(answer(&site, &view(&site, asked)?, Form::Html))
+}
+
+fn answer(site: &Site, report: &YardRunView, form: Form) -> Response {
+    match form {
+        Form::Json => Json(report).into_response(),
+        Form::Csv => {
+            let name = format!("attachment; filename=\"yard-run-{}.csv\"", report.day);
+            let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
+            (kind, csv::yard_run(report)).into_response()
+        }
+        Form::Html => Html(pages::yard_run_page(site, report)).into_response(),
+    }
+}

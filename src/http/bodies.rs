@@ -1,0 +1,319 @@
+//! What requests carry. A decimal is a text: a JSON number passes through binary floating point in many programs.
+
+use super::problem::Problem;
+use crate::command::NameRef;
+use crate::facts::{Break, Source, Void};
+use crate::measure::{Currency, Displayed, Mass, Price, Unit};
+use axum::extract::{FromRequest, Request};
+use axum::http::{StatusCode, header};
+use jiff::civil::Date;
+use rust_decimal::Decimal;
+use serde::de::DeserializeOwned;
+use serde::{Deserialize, Deserializer, Serialize};
+use utoipa::ToSchema;
+
+/// A JSON body, or a problem that says what is wrong with it and where.
+pub struct Body<T>(pub T);
+
+impl<T: DeserializeOwned, S: Send + Sync> FromRequest<S> for Body<T> {
+    type Rejection = Problem;
+
+    async fn from_request(request: Request, state: &S) -> Result<Body<T>, Problem> {
+        let kind = request.headers().get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or("nothing");
+        if kind.split(';').next().map(str::trim) != Some("application/json") {
+            let detail = format!("the body must be sent as application/json, and this says {kind}");
+            return Err(Problem::new(StatusCode::UNSUPPORTED_MEDIA_TYPE, "not-json", detail));
+        }
+        let bytes = axum::body::Bytes::from_request(request, state).await.map_err(|fault| {
+            Problem::new(StatusCode::PAYLOAD_TOO_LARGE, "body-unreadable", format!("the body cannot be read: {fault}"))
+        })?;
+        let bytes = if bytes.is_empty() { axum::body::Bytes::from_static(b"{}") } else { bytes };
+        serde_json::from_slice(&bytes)
+            .map(Body)
+            .map_err(|fault| Problem::bad_body(format!("the body is not what is asked for: {fault}")))
+    }
+}
+
+/// A weight in one unit.
+#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MassBody {
+    #[serde(default)]
+    pub grams: Option<String>,
+    #[serde(default)]
+    pub kg: Option<String>,
+    #[serde(default)]
+    pub lb: Option<String>,
+    #[serde(default)]
+    pub oz: Option<String>,
+}
+
+impl MassBody {
+    pub fn mass(&self) -> Result<Mass, Problem> {
+        let named = [(&self.grams, Unit::Gram), (&self.kg, Unit::Kilogram), (&self.lb, Unit::Pound), (&self.oz, Unit::Ounce)];
+        let mut given = named.into_iter().filter_map(|(text, unit)| Some((text.as_ref()?, unit)));
+        let (Some((text, unit)), None) = (given.next(), given.next()) else {
+            return Err(Problem::bad_body("a weight has one of grams, kg, lb or oz, as in {\"kg\": \"1.25\"}"));
+        };
+        let exact = Mass::parse(text, unit);
+        exact.map_err(|fault| Problem::bad_body(format!("{text:?} is not a weight in {unit}: {fault}; write it as \"1.25\"")))
+    }
+
+    /// The step of the last digit that was written: what a display of this number resolves.
+    pub fn last_digit(&self) -> Option<Mass> {
+        let named = [(&self.grams, Unit::Gram), (&self.kg, Unit::Kilogram), (&self.lb, Unit::Pound), (&self.oz, Unit::Ounce)];
+        let (text, unit) = named.into_iter().find_map(|(text, unit)| Some((text.as_ref()?, unit)))?;
+        let shown = Displayed::from_digits(text.trim_start_matches('-').as_bytes()).ok()?;
+        Mass::of(Displayed { count: 1, exponent: shown.exponent }, unit)
+    }
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ChooseBody {
+    /// The bin's number, or null for none.
+    pub number: Option<u32>,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MannerBody {
+    /// `heap` or `pan`.
+    pub manner: String,
+}
+
+#[derive(Debug, Clone, Default, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct FeedBody {
+    /// What is taken apart, by its name.
+    pub feed: Option<String>,
+}
+
+#[derive(Debug, Clone, Default, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct EmptyBody {}
+
+#[derive(Debug, Clone, Default, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct BinBody {
+    /// The number painted on it; none means the next free one.
+    pub number: Option<u32>,
+    pub name: Option<String>,
+    pub grade: Option<String>,
+    pub tare: Option<MassBody>,
+    pub capacity: Option<MassBody>,
+}
+
+/// What is to be changed: a key that is absent is left alone, null clears it.
+#[derive(Debug, Clone, Default, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct BinChangeBody {
+    pub number: Option<u32>,
+    #[serde(deserialize_with = "present")]
+    #[schema(value_type = Option<String>)]
+    pub name: Option<Option<String>>,
+    #[serde(deserialize_with = "present")]
+    #[schema(value_type = Option<String>)]
+    pub grade: Option<Option<String>>,
+    #[serde(deserialize_with = "present")]
+    #[schema(value_type = Option<MassBody>)]
+    pub tare: Option<Option<MassBody>>,
+    #[serde(deserialize_with = "present")]
+    #[schema(value_type = Option<MassBody>)]
+    pub capacity: Option<Option<MassBody>>,
+    pub retired: Option<bool>,
+}
+
+fn present<'de, D: Deserializer<'de>, T: Deserialize<'de>>(deserializer: D) -> Result<Option<Option<T>>, D::Error> {
+    Option::deserialize(deserializer).map(Some)
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NameBody {
+    pub name: String,
+}
+
+#[derive(Debug, Clone, Default, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields, default)]
+pub struct NameChangeBody {
+    pub name: Option<String>,
+    pub retired: Option<bool>,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ReasonBody {
+    pub reason: String,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct TipBody {
+    /// The bin that it is tipped into, by its number.
+    pub to: u32,
+    pub reason: String,
+}
+
+/// Where a weight comes from.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields, rename_all = "kebab-case", tag = "from")]
+pub enum SourceBody {
+    /// This bench's scale, weighed again.
+    BenchScale {
+        #[serde(default)]
+        division: Option<MassBody>,
+    },
+    HangingScale {
+        #[serde(default)]
+        division: Option<MassBody>,
+    },
+    YardScale {
+        #[serde(default)]
+        division: Option<MassBody>,
+    },
+    Label {
+        #[serde(default)]
+        division: Option<MassBody>,
+    },
+    Estimate {
+        low: MassBody,
+        high: MassBody,
+    },
+}
+
+impl SourceBody {
+    /// A source that names no division resolves the last digit of `mass` as it was written.
+    pub fn source(&self, mass: &MassBody) -> Result<Source, Problem> {
+        let division = |given: &Option<MassBody>| match given {
+            Some(given) => given.mass(),
+            None => mass.last_digit().ok_or_else(|| Problem::bad_body("name the division of the scale that showed it")),
+        };
+        Ok(match self {
+            SourceBody::BenchScale { division: given } => Source::BenchScale { division: division(given)? },
+            SourceBody::HangingScale { division: given } => Source::HangingScale { division: division(given)? },
+            SourceBody::YardScale { division: given } => Source::YardScale { division: division(given)? },
+            SourceBody::Label { division: given } => Source::Label { division: division(given)? },
+            SourceBody::Estimate { low, high } => Source::Estimate { low: low.mass()?, high: high.mass()? },
+        })
+    }
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WeightBody {
+    /// The bin's number; none keeps it without a bin.
+    #[serde(default)]
+    pub bin: Option<u32>,
+    pub mass: MassBody,
+    pub source: SourceBody,
+    pub reason: String,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StockBody {
+    pub mass: MassBody,
+    pub source: SourceBody,
+    pub reason: String,
+}
+
+#[derive(Debug, Clone, Copy, Deserialize, ToSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum VoidKind {
+    /// It was no material; the weight came back off.
+    NeverMaterial,
+    /// It is being taken out of the bin now.
+    TakenOutNow,
+}
+
+impl From<VoidKind> for Void {
+    fn from(kind: VoidKind) -> Void {
+        match kind {
+            VoidKind::NeverMaterial => Void::NeverMaterial,
+            VoidKind::TakenOutNow => Void::TakenOutNow,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct VoidBody {
+    pub which: VoidKind,
+    pub reason: String,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MoveBody {
+    /// The bin that it belongs to, by its number.
+    pub to: u32,
+    /// This drop and every later one of the bench that lies in the same bin.
+    #[serde(default)]
+    pub since: bool,
+    pub reason: String,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct QuoteBody {
+    pub buyer: String,
+    pub grade: String,
+    /// Amount and unit, as in `4.00/lb`. A ton must say which.
+    pub price: String,
+    #[serde(default)]
+    pub currency: Option<String>,
+    /// The first day on which it holds, as in `2026-03-01`; none means today.
+    #[serde(default)]
+    pub day: Option<String>,
+    #[serde(default)]
+    pub stale_after_days: Option<u16>,
+    #[serde(default)]
+    pub breaks: Vec<BreakBody>,
+    #[serde(default)]
+    pub minimum: Option<MassBody>,
+    /// Per cent taken off the weight.
+    #[serde(default)]
+    pub deduction_percent: Option<String>,
+}
+
+/// A better price from a quantity on.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BreakBody {
+    pub from: MassBody,
+    pub amount: String,
+}
+
+impl QuoteBody {
+    pub fn price(&self, usual: Currency) -> Result<Price, Problem> {
+        let currency = match &self.currency {
+            None => usual,
+            Some(code) => Currency::parse(code)
+                .ok_or_else(|| Problem::bad_body(format!("{code:?} is not a currency of three capital letters, as in EUR")))?,
+        };
+        Price::parse(&self.price, currency).map_err(bad_price)
+    }
+
+    pub fn breaks(&self) -> Result<Vec<Break>, Problem> {
+        let one =
+            |step: &BreakBody| Ok(Break { from: step.from.mass()?, amount: Price::amount(&step.amount).map_err(bad_price)? });
+        self.breaks.iter().map(one).collect()
+    }
+
+    pub fn deduction(&self) -> Result<Option<Decimal>, Problem> {
+        self.deduction_percent.as_deref().map(|text| Price::amount(text).map_err(bad_price)).transpose()
+    }
+}
+
+pub fn bad_price(fault: crate::measure::BadPrice) -> Problem {
+    Problem::new(StatusCode::UNPROCESSABLE_ENTITY, "bad-price", fault.to_string())
+}
+
+pub fn day(text: &str) -> Result<Date, Problem> {
+    text.parse().map_err(|_| Problem::bad_body(format!("{text:?} is not a day such as 2026-03-01")))
+}
+
+pub fn name(text: &str) -> NameRef {
+    NameRef(text.to_owned())
+}

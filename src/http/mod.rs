@@ -1,0 +1,17 @@
+//! HTTP: the API under `/v1/`, the pages under `/`, the live stream, and the guard before all of them.
+
+mod api;
+mod bodies;
+mod guard;
+mod health;
+mod live;
+mod negotiate;
+mod openapi;
+mod pages;
+mod problem;
+mod serve;
+mod site;
+
+pub use openapi::document as openapi;
+pub use serve::{Listeners, serve};
+pub use site::{Door, Pulse, Site, router};

@@ -1,0 +1,68 @@
+//! The OpenAPI document, made from the handlers themselves.
+
+use super::{api, health, live};
+use axum::Json;
+use utoipa::OpenApi;
+
+#[derive(OpenApi)]
+#[openapi(
+    info(
+        title = "Bismar",
+        description = "A weigh station for the home workshop. Masses carry their unit in the key and decimals are strings. \
+                       Every write may carry an Idempotency-Key; errors are problem documents (RFC 9457)."
+    ),
+    paths(
+        api::bench::show,
+        api::bench::choose,
+        api::bench::manner,
+        live::stream,
+        api::sessions::list,
+        api::sessions::start,
+        api::sessions::pause,
+        api::sessions::resume,
+        api::sessions::end,
+        api::sessions::leg,
+        api::bins::list,
+        api::bins::show,
+        api::bins::make,
+        api::bins::change,
+        api::bins::empty,
+        api::bins::tip,
+        api::bins::stock,
+        api::drops::list,
+        api::drops::csv,
+        api::drops::enter,
+        api::drops::void,
+        api::drops::shift,
+        api::drops::adjust,
+        api::names::grades,
+        api::names::make_grade,
+        api::names::change_grade,
+        api::names::feeds,
+        api::names::make_feed,
+        api::names::change_feed,
+        api::names::buyers,
+        api::names::make_buyer,
+        api::names::change_buyer,
+        api::quotes::list,
+        api::quotes::give,
+        api::quotes::withdraw,
+        api::reports::yard_run,
+        api::reports::yard_run_json,
+        api::reports::yard_run_csv,
+        api::reports::yard_run_html,
+        health::alive,
+        health::ready,
+        health::metrics,
+    )
+)]
+struct Document;
+
+/// The document.
+pub fn document() -> utoipa::openapi::OpenApi {
+    Document::openapi()
+}
+
+pub async fn serve() -> Json<utoipa::openapi::OpenApi> {
+    Json(document())
+}

@@ -1,0 +1,201 @@
+//! The pages and their forms. A form carries the token of this start and an idempotency key of its own.
+
+use super::api::{self, FIRST};
+use super::bodies::{MassBody, QuoteBody};
+use super::problem::Problem;
+use super::site::Site;
+use crate::command::{BinRef, NameRef, Order, Refusal, Which};
+use crate::facts::{BenchId, EntryId, Void};
+use crate::render::json::YardRunView;
+use crate::render::page::{self, Frame, LIVE_SCRIPT, STYLE};
+use axum::extract::{Form, Path, Query, State};
+use axum::http::{StatusCode, header};
+use axum::response::{Html, IntoResponse, Redirect, Response};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+
+#[derive(Debug, Default, Deserialize)]
+#[serde(default)]
+pub struct PageQuery {
+    /// A word about what was just refused.
+    said: Option<String>,
+    bench: Option<u16>,
+}
+
+type Fields = Form<BTreeMap<String, String>>;
+
+fn framed(site: &Site, title: &str, said: Option<&str>, live: bool, body: impl Fn(&Frame) -> String) -> Response {
+    let key = fresh_key();
+    let frame = Frame { title, token: &site.token, key: &key, said, live };
+    Html(body(&frame)).into_response()
+}
+
+/// A key that no other form carries.
+fn fresh_key() -> String {
+    format!("form-{:032x}", rand::random::<u128>())
+}
+
+pub async fn bench(State(site): State<Site>, Query(query): Query<PageQuery>) -> Result<Response, Problem> {
+    let view = api::bench::view(&site, BenchId(query.bench.unwrap_or(FIRST.0)))?;
+    let bins = api::bins::views(&site);
+    let feeds: Vec<String> =
+        api::names::feed_views(&site).into_iter().filter(|feed| !feed.retired).map(|feed| feed.name).collect();
+    Ok(framed(&site, "Bench", query.said.as_deref(), true, |frame| page::bench(frame, &view, &bins, &feeds)))
+}
+
+pub async fn bins(State(site): State<Site>, Query(query): Query<PageQuery>) -> Response {
+    let (bins, quotes) = (api::bins::views(&site), api::quotes::views(&site));
+    let (grades, buyers) = (api::names::grade_views(&site), api::names::buyer_views(&site));
+    framed(&site, "Bins and prices", query.said.as_deref(), false, |frame| page::bins(frame, &bins, &grades, &buyers, &quotes))
+}
+
+pub async fn yard_run(State(site): State<Site>, asked: api::reports::Asked) -> Result<Response, Problem> {
+    let report = api::reports::view(&site, asked)?;
+    Ok(Html(yard_run_page(&site, &report)).into_response())
+}
+
+/// The report as a page.
+pub fn yard_run_page(site: &Site, report: &YardRunView) -> String {
+    let frame = Frame { title: "Before the trip", token: &site.token, key: "", said: None, live: false };
+    page::yard_run(&frame, report)
+}
+
+pub async fn style() -> Response {
+    let headers = [(header::CONTENT_TYPE, "text/css; charset=utf-8"), (header::CACHE_CONTROL, "max-age=300")];
+    (headers, STYLE).into_response()
+}
+
+pub async fn script() -> Response {
+    let headers = [(header::CONTENT_TYPE, "text/javascript; charset=utf-8"), (header::CACHE_CONTROL, "max-age=300")];
+    (headers, LIVE_SCRIPT).into_response()
+}
+
+pub async fn choose(State(site): State<Site>, Path(bench): Path<u16>, Form(fields): Fields) -> Result<Response, Problem> {
+    let order = match optional(&fields, "bin") {
+        None => Ok(Order::ChooseBin { bin: None }),
+        Some(number) => whole(number).map(|number| Order::ChooseBin { bin: Some(BinRef(number)) }),
+    };
+    done(&site, BenchId(bench), &fields, order, &format!("/?bench={bench}")).await
+}
+
+pub async fn session(State(site): State<Site>, Path(bench): Path<u16>, Form(fields): Fields) -> Result<Response, Problem> {
+    let back = format!("/?bench={bench}");
+    let bench = BenchId(bench);
+    let feed = optional(&fields, "feed").map(|feed| NameRef(feed.to_owned()));
+    let running = site.desk.books().bench(bench).session;
+    let order = match (optional(&fields, "act"), running) {
+        (Some("start"), _) => Ok(Order::StartSession { feed }),
+        (Some("pause"), Some(session)) => Ok(Order::PauseSession { session }),
+        (Some("resume"), Some(session)) => Ok(Order::ResumeSession { session }),
+        (Some("leg"), Some(session)) => Ok(Order::BeginLeg { session, feed }),
+        (Some("end"), Some(session)) => Ok(Order::EndSession { session }),
+        (_, None) => Err("there is no stretch running on this bench".to_owned()),
+        _ => Err("this form does not say what to do".to_owned()),
+    };
+    done(&site, bench, &fields, order, &back).await
+}
+
+pub async fn mend(State(site): State<Site>, Path(drop): Path<u64>, Form(fields): Fields) -> Result<Response, Problem> {
+    let entry = EntryId(drop);
+    let reason = "put right on the page".to_owned();
+    let order = match (optional(&fields, "act"), optional(&fields, "to")) {
+        (Some("void"), _) => Ok(Order::VoidDrop { entry, which: Void::NeverMaterial, reason }),
+        (Some("move"), Some(to)) => whole(to).map(|to| Order::MoveDrops { which: Which::One(entry), to: BinRef(to), reason }),
+        _ => Err("choose the bin that the drop belongs to, then press Move".to_owned()),
+    };
+    done(&site, FIRST, &fields, order, "/").await
+}
+
+pub async fn make_bin(State(site): State<Site>, Form(fields): Fields) -> Result<Response, Problem> {
+    let order = || {
+        let tare = optional(&fields, "tare_kg").map(|kg| kilograms(kg).mass().map_err(|problem| problem.detail)).transpose()?;
+        Ok(Order::MakeBin {
+            number: optional(&fields, "number").map(whole).transpose()?,
+            name: optional(&fields, "name").map(str::to_owned),
+            grade: optional(&fields, "grade").map(|grade| NameRef(grade.to_owned())),
+            tare,
+            capacity: None,
+        })
+    };
+    done(&site, FIRST, &fields, order(), "/bins").await
+}
+
+pub async fn make_grade(State(site): State<Site>, Form(fields): Fields) -> Result<Response, Problem> {
+    let name = optional(&fields, "name").unwrap_or_default().to_owned();
+    done(&site, FIRST, &fields, Ok(Order::MakeGrade { name }), "/bins").await
+}
+
+pub async fn make_buyer(State(site): State<Site>, Form(fields): Fields) -> Result<Response, Problem> {
+    let name = optional(&fields, "name").unwrap_or_default().to_owned();
+    done(&site, FIRST, &fields, Ok(Order::MakeBuyer { name }), "/bins").await
+}
+
+pub async fn give_quote(State(site): State<Site>, Form(fields): Fields) -> Result<Response, Problem> {
+    let field = |key: &str| optional(&fields, key).unwrap_or_default().to_owned();
+    let body = QuoteBody {
+        buyer: field("buyer"),
+        grade: field("grade"),
+        price: field("price"),
+        currency: None,
+        day: optional(&fields, "day").map(str::to_owned),
+        stale_after_days: None,
+        breaks: Vec::new(),
+        minimum: None,
+        deduction_percent: None,
+    };
+    let order = api::quotes::order(&site, &body).map_err(|problem| problem.detail);
+    done(&site, FIRST, &fields, order, "/bins").await
+}
+
+/// Places what a form asks for and goes back to the page, with a word where it was refused.
+async fn done(
+    site: &Site,
+    bench: BenchId,
+    fields: &BTreeMap<String, String>,
+    order: Result<Order, String>,
+    back: &str,
+) -> Result<Response, Problem> {
+    if fields.get("token").is_none_or(|token| **token != *site.token) {
+        let detail = "this page is older than the daemon's last start: open it again, then repeat what you did";
+        return Err(Problem::new(StatusCode::FORBIDDEN, "old-page", detail));
+    }
+    let key = fields.get("key").filter(|key| !key.is_empty()).cloned();
+    let refused = match order {
+        Err(what) => Some(what),
+        Ok(order) => {
+            site.desk.place(bench, key, order).await.err().map(|refusal: Refusal| crate::render::words::refusal(&refusal))
+        }
+    };
+    let target = match refused {
+        None => back.to_owned(),
+        Some(what) => {
+            let mark = if back.contains('?') { '&' } else { '?' };
+            format!("{back}{mark}said={}", escaped(&what))
+        }
+    };
+    Ok(Redirect::to(&target).into_response())
+}
+
+fn optional<'a>(fields: &'a BTreeMap<String, String>, key: &str) -> Option<&'a str> {
+    fields.get(key).map(|value| value.trim()).filter(|value| !value.is_empty())
+}
+
+fn whole(text: &str) -> Result<u32, String> {
+    text.parse().map_err(|_| format!("{text:?} is not the number of a bin"))
+}
+
+fn kilograms(text: &str) -> MassBody {
+    MassBody { grams: None, kg: Some(text.to_owned()), lb: None, oz: None }
+}
+
+/// Percent-encoding of a query value (RFC 3986, 2.3: only unreserved characters stay).
+fn escaped(text: &str) -> String {
+    use std::fmt::Write;
+    text.bytes().fold(String::new(), |mut out, byte| {
+        match byte {
+            b'A'..=b'Z' | b'a'..=b'z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' => out.push(byte as char),
+            _ => _ = write!(out, "%{byte:02X}"),
+        }
+        out
+    })
+}

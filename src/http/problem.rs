@@ -1,0 +1,95 @@
+//! Errors as problem documents (RFC 9457), each with a stable type.
+
+use crate::command::Refusal;
+use crate::render::words;
+use axum::http::{HeaderValue, StatusCode, Uri, header};
+use axum::response::{IntoResponse, Response};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+#[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
+pub struct Problem {
+    /// `urn:bismar:problem:` and a stable code.
+    #[serde(rename = "type")]
+    pub kind: String,
+    pub title: String,
+    pub status: u16,
+    /// What is wrong and what to do.
+    pub detail: String,
+    /// When it had ended already, for a session that is ended twice (UTC).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub ended_at: Option<String>,
+}
+
+impl Problem {
+    pub fn new(status: StatusCode, code: &str, detail: impl Into<String>) -> Problem {
+        Problem {
+            kind: format!("urn:bismar:problem:{code}"),
+            title: status.canonical_reason().unwrap_or("problem").to_owned(),
+            status: status.as_u16(),
+            detail: detail.into(),
+            ended_at: None,
+        }
+    }
+
+    pub fn bad_body(detail: impl Into<String>) -> Problem {
+        Problem::new(StatusCode::UNPROCESSABLE_ENTITY, "bad-body", detail)
+    }
+
+    pub fn bad_query(detail: impl Into<String>) -> Problem {
+        Problem::new(StatusCode::BAD_REQUEST, "bad-query", detail)
+    }
+}
+
+impl From<Refusal> for Problem {
+    fn from(refusal: Refusal) -> Problem {
+        let status = match &refusal {
+            Refusal::UnknownBench { .. }
+            | Refusal::UnknownBin { .. }
+            | Refusal::UnknownName { .. }
+            | Refusal::UnknownSession { .. }
+            | Refusal::UnknownDrop { .. }
+            | Refusal::UnknownQuote { .. } => StatusCode::NOT_FOUND,
+            Refusal::NumberTaken { .. }
+            | Refusal::NameTaken { .. }
+            | Refusal::SessionOpen { .. }
+            | Refusal::SessionEnded { .. }
+            | Refusal::SessionPaused { .. }
+            | Refusal::SessionNotPaused { .. }
+            | Refusal::DropGone { .. }
+            | Refusal::DropProvisional { .. }
+            | Refusal::SameBin { .. }
+            | Refusal::NothingInBin { .. } => StatusCode::CONFLICT,
+            Refusal::ChangedMeanwhile { .. } => StatusCode::PRECONDITION_FAILED,
+            Refusal::StoreClosed | Refusal::Stopping => StatusCode::SERVICE_UNAVAILABLE,
+            _ => StatusCode::UNPROCESSABLE_ENTITY,
+        };
+        let mut problem = Problem::new(status, words::code(&refusal), words::refusal(&refusal));
+        if let Refusal::SessionEnded { ended, .. } = refusal {
+            problem.ended_at = Some(ended.to_string());
+        }
+        problem
+    }
+}
+
+impl IntoResponse for Problem {
+    fn into_response(self) -> Response {
+        let status = StatusCode::from_u16(self.status).unwrap_or(StatusCode::INTERNAL_SERVER_ERROR);
+        let body = serde_json::to_string(&self).unwrap_or_default();
+        let kind = HeaderValue::from_static("application/problem+json");
+        (status, [(header::CONTENT_TYPE, kind)], body).into_response()
+    }
+}
+
+pub async fn no_such_page(uri: Uri) -> Problem {
+    Problem::new(
+        StatusCode::NOT_FOUND,
+        "no-such-page",
+        format!("there is nothing at {}; /openapi.json lists what there is", uri.path()),
+    )
+}
+
+pub async fn no_such_method(uri: Uri) -> Problem {
+    let detail = format!("{} does not take this method; /openapi.json lists what it takes", uri.path());
+    Problem::new(StatusCode::METHOD_NOT_ALLOWED, "no-such-method", detail)
+}
