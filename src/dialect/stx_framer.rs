@@ -81,7 +81,9 @@ impl StxFramer {
                 [] if silent && self.evidence < SURE_WITH => self.give(frame, LENGTH, false, outlet),
                 [] => return,
                 [STX] if checksum == STX && !silent => return,
-                [STX, next] if checksum == STX && !family::opens(next) => self.give(frame, LENGTH + 1, true, outlet),
+                [STX, next] if checksum == STX && (self.evidence >= SURE_WITH || !family::opens(next)) => {
+                    self.give(frame, LENGTH + 1, true, outlet);
+                }
                 [STX] if checksum == STX => self.give(frame, LENGTH + 1, true, outlet),
                 [STX, ..] if self.evidence >= SURE_WITH => {
                     // Its checksum was lost; if that goes on, the scale has been set to send none.
