@@ -211,3 +211,51 @@ fn decoding_allocates_nothing() {
         }
     }
 }
+
+fn command(arguments: &[&str], input: &[u8]) -> (Option<i32>, String, String) {
+    let output =
+        assert_cmd::Command::cargo_bin("bismar").unwrap().arg("decode").args(arguments).write_stdin(input).output().unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (output.status.code(), text(output.stdout), text(output.stderr))
+}
+
+#[test]
+fn the_command_prints_a_line_for_each_reading() {
+    let line = b"US,NT,-0012.340kg\r\nOL,GS,-       \r\nST,GS,+0012.34xx\r\n";
+    let expected = concat!(
+        r#"{"value":"-12.340","unit":"kg","kind":"net","stability":"motion","flags":[]}"#,
+        "\n",
+        r#"{"value":null,"unit":"-","kind":"gross","stability":"unknown","flags":["underload"]}"#,
+        "\n",
+    );
+    assert_eq!(command(&["--dialect", "header-comma"], line), (Some(0), expected.to_owned(), String::new()));
+    let joined = command(&["--dialect", "header-comma", "--joined"], line).1;
+    assert_eq!(joined, expected.lines().nth(1).unwrap().to_owned() + "\n");
+
+    let unit = |arguments: &[&str]| {
+        let all = [&["--dialect", "bare-number", "--hex", "30 30 31 2c 32 35 0D 0a"], arguments].concat();
+        command(&all, b"").1
+    };
+    assert_eq!(unit(&[]), "");
+    assert!(unit(&["--comma"]).starts_with(r#"{"value":"1.25","unit":"unstated","#));
+    assert!(unit(&["--comma", "--unit", "lb"]).starts_with(r#"{"value":"1.25","unit":"lb","#));
+    assert!(command(&["--dialect", "bare-number", "--decimals", "2"], b"125\r").1.starts_with(r#"{"value":"1.25","#));
+}
+
+#[test]
+fn the_command_tells_an_event_apart_from_a_reading() {
+    let (code, readings, told) = command(&["--dialect", "letter-reply"], b"Z A\r\nS S     100.00 g\r\n");
+    assert_eq!((code, readings.lines().count()), (Some(0), 1));
+    assert!(told.contains("zeroed"), "{told}");
+}
+
+#[test]
+fn the_command_fails_as_agreed() {
+    let (code, readings, why) = command(&["--dialect", "auto"], b"ST,GS,+0012.34kg\r\n");
+    assert_eq!((code, readings.as_str()), (Some(1), ""));
+    assert!(why.contains("header-comma") && why.contains("--dialect"), "{why}");
+    assert_eq!(command(&["--dialect", "auto"], &b"ST,GS,+0012.34kg\r\n".repeat(5)).0, Some(0));
+    for wrong in [&["--dialect", "morse"][..], &[], &["--dialect", "auto", "--hex", "0"], &["--dialect", "auto", "--hex", "zz"]] {
+        assert_eq!(command(wrong, b"").0, Some(2), "{wrong:?}");
+    }
+}
