@@ -164,6 +164,8 @@ fn a_family_is_recognised_by_enough_frames_that_agree() {
     assert_eq!(recognise(&both, &options), Err(Doubt::TwoFit(Dialect::HeaderComma, Dialect::LetterReply)));
     let mixed = [&line.repeat(4)[..], b"ST,GS,+012.340kg\r\n", &line.repeat(4)[..]].concat();
     assert!(recognise(&mixed, &options).is_err());
+    let broken = [&line.repeat(4)[..], b"ST,GS,+0012.34xx\r\n", &line.repeat(4)[..]].concat();
+    assert!(recognise(&broken, &options).is_err());
 }
 
 thread_local! {

@@ -186,17 +186,6 @@ proptest! {
     }
 }
 
-/// The reader need not wait for the byte behind a frame once it knows that the scale sends no checksum.
-#[test]
-fn a_frame_without_checksum_is_given_at_its_last_byte() {
-    let mut stream = Stream::new(Dialect::StxStatusWords, clean());
-    let mut given = 0;
-    for expected in [0, 1, 2, 4, 5, 6] {
-        stream.push(b"\x0258    123     0\r", &mut |_| given += 1);
-        assert_eq!(given, expected);
-    }
-}
-
 #[test]
 fn nothing_joins_over_a_restart() {
     for dialect in Dialect::ALL {
