@@ -65,9 +65,9 @@ struct Evidence {
 }
 
 impl Evidence {
-    /// A dead line sends all zeros or all ones: such bytes say nothing about parity.
+    /// What no frame is made of says nothing about parity: a dead line's zeros and ones, noise before a frame.
     const fn is_mute(byte: u8) -> bool {
-        matches!(byte & 0x7f, 0x00 | 0x7f)
+        !matches!(byte & 0x7f, 0x20..0x7f | 0x02 | 0x03 | b'\r' | b'\n')
     }
 
     fn count(&mut self, byte: u8) {

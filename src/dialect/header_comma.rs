@@ -43,6 +43,9 @@ pub(super) const FACTS: Facts = Facts {
 /// Letters that are sent as requests; a half-duplex adapter echoes them straight before the reply.
 const REQUESTS: &[u8] = b"RWSP";
 
+/// The narrowest data column met.
+const COLUMNS_MIN: usize = 6;
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum State {
     Stable,
@@ -90,9 +93,12 @@ fn read(header: Header, options: &Options) -> Verdict {
         let flags = filler(header.rest).or_else(|| filler(&header.rest[..end]));
         return flags.map_or(Verdict::Refused, without);
     };
+    let columns = header.rest.len() - rest.len();
     let rest = rest.trim_ascii_start();
     let word = rest.strip_prefix(b",").unwrap_or(rest).trim_ascii();
     match unit_word(word, options) {
+        // With no unit behind it, only its width tells a whole number from one that a stray line end has cut.
+        UnitWord::Mass(_) if word.is_empty() && columns < COLUMNS_MIN => Verdict::Refused,
         UnitWord::Mass(unit) => Verdict::Reading(Reading {
             value: Some(value),
             unit,

@@ -14,6 +14,8 @@ mod lf_status_chars;
 mod line_framer;
 mod number;
 mod options;
+#[cfg(test)]
+mod properties;
 mod reading;
 mod stream;
 mod stx_framer;

@@ -71,27 +71,24 @@ pub(super) fn filler(field: &[u8]) -> Option<Flags> {
     const ERROR: Flags = Flags { overload: false, underload: false, zero: false, error: true };
 
     let field = field.trim_ascii();
-    let run_of = |sign: u8, least: usize| field.len() >= least && field.iter().all(|&byte| byte == sign);
-    let tail_of = |sign: u8| {
-        let run = field.strip_prefix(b"+").unwrap_or(field);
-        run.len() >= 2 && run.iter().all(|&byte| byte == sign)
-    };
-    if run_of(b'-', 2) {
+    let run = field.strip_prefix(b"+").unwrap_or(field);
+    let run_of = |sign: u8| run.len() >= 2 && run.iter().all(|&byte| byte == sign);
+    let dashes = field.iter().filter(|&&byte| byte == b'-').count();
+    if dashes >= 2 && field.iter().all(|byte| matches!(byte, b'-' | b'.')) {
         return Some(ERROR);
     }
-    if tail_of(b'^') || tail_of(b'~') {
+    if run_of(b'^') || run_of(b'~') || (run.len() >= 4 && run_of(b'F')) {
         return Some(OVER);
     }
-    if tail_of(b'_') {
+    if run_of(b'_') {
         return Some(UNDER);
     }
 
     let minus = field.first() == Some(&b'-') && field.get(1) != Some(&b'-');
-    let core = field.strip_prefix(b"+").unwrap_or(field);
     let is_frill = |byte: &u8| matches!(byte, b'-' | b' ' | b'.');
-    let start = core.iter().position(|byte| !is_frill(byte))?;
-    let end = core.iter().rposition(|byte| !is_frill(byte))? + 1;
-    let core = &core[start..end];
+    let start = run.iter().position(|byte| !is_frill(byte))?;
+    let end = run.iter().rposition(|byte| !is_frill(byte))? + 1;
+    let core = &run[start..end];
     let is = |word: &str| core.eq_ignore_ascii_case(word.as_bytes());
     if is("ol") || is("over") || is("ovl") || is("overload") {
         return Some(if minus { UNDER } else { OVER });
@@ -171,6 +168,8 @@ mod tests {
         assert_eq!(flags("--oL--"), Some(vec!["overload"]));
         assert_eq!(flags("--uL--"), Some(vec!["underload"]));
         assert_eq!(flags("-OL"), Some(vec!["underload"]));
+        assert_eq!(flags("---.--"), Some(vec!["error"]));
+        assert_eq!(flags("FFFFFF"), Some(vec!["overload"]));
         assert_eq!(flags("EEEE"), Some(vec!["error"]));
         assert_eq!(flags("Err 03"), Some(vec!["error"]));
         assert_eq!(flags("inf"), None);

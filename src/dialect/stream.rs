@@ -90,3 +90,52 @@ impl Stream {
         self.tally
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::dialect::{Census, Parity};
+
+    fn clean() -> Options {
+        Options { census: Census::Settled(Parity::Clear), ..Options::default() }
+    }
+
+    #[test]
+    fn a_number_that_pauses_in_the_middle_is_dropped() {
+        let mut stream = Stream::new(Dialect::BareNumber, clean());
+        let mut values = Vec::new();
+        let mut emit = |reading: Reading| values.push(reading.value.unwrap().to_string());
+        stream.push(b"1", &mut emit);
+        stream.silence(&mut emit);
+        stream.push(b"2.34\r\n5.00\r\n", &mut emit);
+        assert_eq!(values, ["5.00"]);
+    }
+
+    fn with_even_parity(text: &[u8]) -> Vec<u8> {
+        text.iter().map(|&byte| byte | ((byte.count_ones() as u8 & 1) << 7)).collect()
+    }
+
+    /// Until the parity is known bytes wait, but not over a silence: by then they are old.
+    #[test]
+    fn what_waited_for_the_parity_is_not_given_out_late() {
+        let mut stream = Stream::new(Dialect::HeaderComma, Options::default());
+        let mut values = Vec::new();
+        let mut emit = |reading: Reading| values.push(reading.value.unwrap().to_string());
+        stream.push(&with_even_parity(b"ST,GS,+0001.00kg\r\nST,GS,+0001.00kg\r\n"), &mut emit);
+        stream.silence(&mut emit);
+        stream.push(&with_even_parity(b"ST,GS,+0002.00kg\r\nST,GS,+0003.00kg\r\n"), &mut emit);
+        assert_eq!(values, ["2.00", "3.00"]);
+        assert!(stream.tally().skipped > 0);
+    }
+
+    #[test]
+    fn the_parity_is_counted_anew_after_a_restart() {
+        let mut stream = Stream::new(Dialect::HeaderComma, Options::default());
+        let mut given = 0;
+        stream.push(&with_even_parity(b"ST,GS,+0012.34kg\r\n").repeat(5), &mut |_| given += 1);
+        assert_eq!(given, 5);
+        stream.restart();
+        stream.push(&b"ST,GS,+0012.34kg\r\n".repeat(2), &mut |_| given += 1);
+        assert_eq!(given, 6);
+    }
+}

@@ -1,0 +1,272 @@
+//! Every row of the labelled corpus, fed whole and in pieces.
+//!
+//! `fixtures/frames.tsv` has the columns format, hex, value, unit, kind, stability, flags, origin, note. The value is
+//! an exact number, `none` (well-formed, but no usable weight), `reject` (nothing may come out), or `resync` and
+//! `multi`: exactly the readings that the note lists behind `recover=`, each `value|unit|kind|stability|flags`. Rows
+//! of the format `any` hold for every decoder. The origin is the address of the published example or layout.
+//! `fixtures/odd-forms.tsv` has the same columns: odd but legal forms, and near misses, put together by ourselves.
+
+use bismar::dialect::{Census, Dialect, Doubt, Options, Parity, ReadUnit, Reading, Stream, encode, recognise};
+use bismar::measure::{Displayed, Unit};
+use proptest::prelude::*;
+use std::alloc::{GlobalAlloc, Layout, System};
+use std::cell::Cell;
+
+struct Row {
+    line: usize,
+    dialects: Vec<Dialect>,
+    bytes: Vec<u8>,
+    expected: Vec<String>,
+    /// A row whose one reading tells nothing may also give none.
+    or_nothing: bool,
+}
+
+fn rows() -> Vec<Row> {
+    let labelled = include_str!("fixtures/frames.tsv").lines().enumerate().skip(1);
+    let odd = include_str!("fixtures/odd-forms.tsv").lines().enumerate().skip(1);
+    labelled.chain(odd).map(|(index, line)| row(index + 1, line)).collect()
+}
+
+fn row(line: usize, text: &str) -> Row {
+    let columns: Vec<&str> = text.split('\t').collect();
+    let &[format, hex, value, unit, kind, stability, flags, _, note] = &columns[..] else { panic!("line {line}: columns") };
+    let dialects = match format {
+        "any" => Dialect::ALL.to_vec(),
+        name => vec![Dialect::from_name(name).unwrap_or_else(|| panic!("line {line}: {name}"))],
+    };
+    let digits = |pair: &[u8]| u8::from_str_radix(std::str::from_utf8(pair).unwrap(), 16).unwrap();
+    let bytes = hex.as_bytes().chunks(2).map(digits).collect();
+    let one = format!("{value}|{unit}|{kind}|{stability}|{flags}");
+    let or_nothing = one == "none|-|unknown|unknown|";
+    let expected = match value {
+        "reject" => vec![],
+        "resync" | "multi" => {
+            let list = note.split(" -- ").next().unwrap().strip_prefix("recover=").unwrap();
+            list.split(';').filter(|reading| !reading.is_empty()).map(str::to_owned).collect()
+        }
+        _ => vec![one],
+    };
+    Row { line, dialects, bytes, expected, or_nothing }
+}
+
+fn tell(reading: &Reading) -> String {
+    let word = |value: serde_json::Value| value.as_str().unwrap().to_owned();
+    let unit = match reading.unit {
+        ReadUnit::Stated(unit) => unit.symbol(),
+        ReadUnit::PoundOunce => "lb:oz",
+        ReadUnit::Unstated => "unstated",
+        ReadUnit::Absent => "-",
+    };
+    let value = reading.value.map_or("none".to_owned(), |value| value.to_string());
+    let kind = word(serde_json::to_value(reading.kind).unwrap());
+    let stability = word(serde_json::to_value(reading.stability).unwrap());
+    format!("{value}|{unit}|{kind}|{stability}|{}", reading.flags.names().join(","))
+}
+
+fn check<'a>(row: &Row, options: Options, chunks: impl Fn() -> Box<dyn Iterator<Item = &'a [u8]> + 'a>) {
+    for &dialect in &row.dialects {
+        let mut found = Vec::new();
+        let mut stream = Stream::new(dialect, options);
+        for chunk in chunks() {
+            stream.push(chunk, &mut |reading| found.push(reading));
+        }
+        stream.silence(&mut |reading| found.push(reading));
+        // An event at the scale without a weight is no reading.
+        let is_reading = |reading: &&Reading| reading.news.is_none() || reading.value.is_some();
+        let told: Vec<String> = found.iter().filter(is_reading).map(tell).collect();
+        let nothing = row.or_nothing && told.is_empty();
+        assert!(
+            nothing || told == row.expected,
+            "line {} ({}), {dialect:?}: {told:?} for {:?}",
+            row.line,
+            row.bytes.escape_ascii(),
+            row.expected
+        );
+    }
+}
+
+fn whole(row: &Row) -> Options {
+    Options { census: Census::Settled(Parity::of(&row.bytes)), ..Options::default() }
+}
+
+#[test]
+fn every_row_fed_whole() {
+    let rows = rows();
+    assert!(rows.len() >= 200);
+    for row in &rows {
+        check(row, whole(row), || Box::new(std::iter::once(&row.bytes[..])));
+    }
+}
+
+#[test]
+fn every_row_fed_byte_by_byte() {
+    for row in &rows() {
+        check(row, whole(row), || Box::new(row.bytes.chunks(1)));
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(64))]
+    #[test]
+    fn every_row_fed_in_any_pieces(sizes in proptest::collection::vec(1_usize..9, 1..20)) {
+        for row in &rows() {
+            let bytes = &row.bytes;
+            check(row, whole(row), || {
+                let mut at = 0;
+                let sizes = sizes.clone().into_iter().cycle();
+                Box::new(sizes.map_while(move |size| {
+                    let start = at;
+                    at = (at + size).min(bytes.len());
+                    (start < at).then(|| &bytes[start..at])
+                }))
+            });
+        }
+    }
+
+    /// On a port the parity is not known beforehand. A row sent again and again must come out each time, whole.
+    #[test]
+    fn every_good_row_repeated_on_a_port(again in 4_usize..8) {
+        for row in rows().iter().filter(|row| row.expected.len() == 1 && !row.or_nothing) {
+            let bytes = row.bytes.repeat(again);
+            let repeated = Row { expected: vec![row.expected[0].clone(); again], dialects: row.dialects.clone(), bytes, ..*row };
+            check(&repeated, Options::default(), || Box::new(repeated.bytes.chunks(5)));
+        }
+    }
+}
+
+#[test]
+fn no_row_for_any_is_recognised() {
+    for row in rows().iter().filter(|row| row.dialects.len() > 1) {
+        for times in [1, 20] {
+            let found = recognise(&row.bytes.repeat(times), &whole(row));
+            assert!(found.is_err(), "line {}: {found:?}", row.line);
+        }
+    }
+}
+
+#[test]
+fn a_family_is_recognised_by_enough_frames_that_agree() {
+    let options = Options { census: Census::Settled(Parity::Clear), ..Options::default() };
+    let line = b"ST,GS,+0012.34kg\r\n";
+    assert_eq!(recognise(&line.repeat(5), &options), Ok(Dialect::HeaderComma));
+    let few = Doubt::TooFew { dialect: Dialect::HeaderComma, run: 4, needed: 5 };
+    assert_eq!(recognise(&line.repeat(4), &options), Err(few));
+
+    let checked = b"\x02,0 001234000000\r+";
+    assert_eq!(recognise(&checked.repeat(3), &options), Ok(Dialect::StxStatusWords));
+    assert_eq!(recognise(&b"S S     100.00 g\r\n".repeat(5), &options), Ok(Dialect::LetterReply));
+    assert_eq!(recognise(&b"\n12.340KG\r\nS00\r\x03".repeat(5), &options), Ok(Dialect::LfStatusChars));
+
+    let number = b"   12.34\r\n".repeat(50);
+    assert_eq!(recognise(&number, &options), Err(Doubt::MustBeNamed));
+    let mut both = line.repeat(5);
+    both.extend(b"S S     100.00 g\r\n".repeat(5));
+    assert_eq!(recognise(&both, &options), Err(Doubt::TwoFit(Dialect::HeaderComma, Dialect::LetterReply)));
+    let mixed = [&line.repeat(4)[..], b"ST,GS,+012.340kg\r\n", &line.repeat(4)[..]].concat();
+    assert!(recognise(&mixed, &options).is_err());
+    let broken = [&line.repeat(4)[..], b"ST,GS,+0012.34xx\r\n", &line.repeat(4)[..]].concat();
+    assert!(recognise(&broken, &options).is_err());
+}
+
+thread_local! {
+    static ALLOCATIONS: Cell<u64> = const { Cell::new(0) };
+}
+
+/// Counts the allocations of each thread by itself, since tests run side by side.
+struct Counting;
+
+unsafe impl GlobalAlloc for Counting {
+    unsafe fn alloc(&self, layout: Layout) -> *mut u8 {
+        // While a thread ends its counter may be gone already.
+        let _ = ALLOCATIONS.try_with(|count| count.set(count.get() + 1));
+        unsafe { System.alloc(layout) }
+    }
+
+    unsafe fn dealloc(&self, place: *mut u8, layout: Layout) {
+        unsafe { System.dealloc(place, layout) }
+    }
+}
+
+#[global_allocator]
+static COUNTING: Counting = Counting;
+
+/// Whatever comes in, nothing is allocated: so no buffer can grow.
+#[test]
+fn decoding_allocates_nothing() {
+    let mut soup: Vec<u8> = rows().iter().flat_map(|row| row.bytes.clone()).collect();
+    soup.extend((0..100_000_u32).map(|index| (index.wrapping_mul(2_654_435_761) >> 13) as u8));
+    soup.extend(std::iter::repeat_n(b'7', 10_000));
+    for dialect in Dialect::ALL {
+        let value = Some(Displayed { count: 1234, exponent: -2 });
+        let blank = Reading::without_weight(Default::default());
+        let reading = Reading {
+            value,
+            unit: ReadUnit::Stated(Unit::Kilogram),
+            kind: bismar::dialect::Kind::Gross,
+            stability: bismar::dialect::Stability::Stable,
+            ..blank
+        };
+        let mut frames = Vec::new();
+        for _ in 0..100 {
+            encode(dialect, &reading, &Options::default(), &mut frames).unwrap();
+        }
+        for options in [Options::default(), Options { census: Census::Settled(Parity::Clear), ..Options::default() }] {
+            let mut stream = Stream::new(dialect, options);
+            let mut count = 0;
+            let before = ALLOCATIONS.get();
+            stream.push(&frames, &mut |_| count += 1);
+            stream.push(&soup, &mut |_| count += 1);
+            stream.silence(&mut |_| count += 1);
+            assert_eq!(ALLOCATIONS.get(), before, "{dialect:?}");
+            assert!(count >= 99, "{dialect:?}: {count}");
+        }
+    }
+}
+
+fn command(arguments: &[&str], input: &[u8]) -> (Option<i32>, String, String) {
+    let output =
+        assert_cmd::Command::cargo_bin("bismar").unwrap().arg("decode").args(arguments).write_stdin(input).output().unwrap();
+    let text = |bytes| String::from_utf8(bytes).unwrap();
+    (output.status.code(), text(output.stdout), text(output.stderr))
+}
+
+#[test]
+fn the_command_prints_a_line_for_each_reading() {
+    let line = b"US,NT,-0012.340kg\r\nOL,GS,-       \r\nST,GS,+0012.34xx\r\n";
+    let expected = concat!(
+        r#"{"value":"-12.340","unit":"kg","kind":"net","stability":"motion","flags":[]}"#,
+        "\n",
+        r#"{"value":null,"unit":"-","kind":"gross","stability":"unknown","flags":["underload"]}"#,
+        "\n",
+    );
+    assert_eq!(command(&["--dialect", "header-comma"], line), (Some(0), expected.to_owned(), String::new()));
+    let joined = command(&["--dialect", "header-comma", "--joined"], line).1;
+    assert_eq!(joined, expected.lines().nth(1).unwrap().to_owned() + "\n");
+
+    let unit = |arguments: &[&str]| {
+        let all = [&["--dialect", "bare-number", "--hex", "30 30 31 2c 32 35 0D 0a"], arguments].concat();
+        command(&all, b"").1
+    };
+    assert_eq!(unit(&[]), "");
+    assert!(unit(&["--comma"]).starts_with(r#"{"value":"1.25","unit":"unstated","#));
+    assert!(unit(&["--comma", "--unit", "lb"]).starts_with(r#"{"value":"1.25","unit":"lb","#));
+    assert!(command(&["--dialect", "bare-number", "--decimals", "2"], b"125\r").1.starts_with(r#"{"value":"1.25","#));
+}
+
+#[test]
+fn the_command_tells_an_event_apart_from_a_reading() {
+    let (code, readings, told) = command(&["--dialect", "letter-reply"], b"Z A\r\nS S     100.00 g\r\n");
+    assert_eq!((code, readings.lines().count()), (Some(0), 1));
+    assert!(told.contains("zeroed"), "{told}");
+}
+
+#[test]
+fn the_command_fails_as_agreed() {
+    let (code, readings, why) = command(&["--dialect", "auto"], b"ST,GS,+0012.34kg\r\n");
+    assert_eq!((code, readings.as_str()), (Some(1), ""));
+    assert!(why.contains("header-comma") && why.contains("--dialect"), "{why}");
+    assert_eq!(command(&["--dialect", "auto"], &b"ST,GS,+0012.34kg\r\n".repeat(5)).0, Some(0));
+    for wrong in [&["--dialect", "morse"][..], &[], &["--dialect", "auto", "--hex", "0"], &["--dialect", "auto", "--hex", "zz"]] {
+        assert_eq!(command(wrong, b"").0, Some(2), "{wrong:?}");
+    }
+}
