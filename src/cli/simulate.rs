@@ -7,7 +7,7 @@ use crate::link::player::{Cue, Playing, play};
 use crate::link::pty::Pty;
 use crate::link::tape::{Body, Chunk, Tape};
 use crate::measure::Moment;
-use crate::sim::{Frame, Mode, Scale, Scenario, Script, Setup, Truth, What};
+use crate::sim::{Mode, Scale, Scenario, Script, Setup, Truth, What};
 use anyhow::Context;
 use clap::Args;
 use std::fs::File;
@@ -59,7 +59,7 @@ impl Simulate {
         say(&pty.path().display().to_string())?;
         let playing = Playing { clock: Clock::system(), speed: self.speed, poll };
         let mut spoilt = None;
-        play(&mut pty, scale.by_ref().map(cue), &playing, &stop, |at, cue| {
+        play(&mut pty, scale.by_ref().map(|frame| (frame.at, Cue::from(frame.what))), &playing, &stop, |at, cue| {
             if let (Some(tape), Some(chunk)) = (&mut tape, chunk(at, cue)) {
                 spoilt = write!(tape, "{chunk}").err().or(spoilt.take());
             }
@@ -75,7 +75,8 @@ impl Simulate {
             say(&format!("truth: {}", path.display()))?;
         }
         if !self.once {
-            let rest = scale.endless().map(cue).map(|(at, cue)| (Moment::default().plus(at.since(end)), cue));
+            let since_end = |at: Moment| Moment::default().plus(at.since(end));
+            let rest = scale.endless().map(|frame| (since_end(frame.at), Cue::from(frame.what)));
             play(&mut pty, rest, &playing, &stop, |_, _| {})?;
         }
         Ok(())
@@ -108,16 +109,16 @@ impl Simulate {
     }
 }
 
-/// A simulated frame as something to do on the line.
-pub fn cue(frame: Frame) -> (Moment, Cue) {
-    let cue = match frame.what {
-        What::Sent { bytes, .. } => Cue::Send(bytes),
-        What::Held { bytes, .. } => Cue::Hold(bytes),
-        What::Control(words) => Cue::Note(words),
-        What::Unplugged => Cue::Unplug,
-        What::Plugged => Cue::Plug,
-    };
-    (frame.at, cue)
+impl From<What> for Cue {
+    fn from(what: What) -> Cue {
+        match what {
+            What::Sent { bytes, .. } => Cue::Send(bytes),
+            What::Held { bytes, .. } => Cue::Hold(bytes),
+            What::Control(words) => Cue::Note(words),
+            What::Unplugged => Cue::Unplug,
+            What::Plugged => Cue::Plug,
+        }
+    }
 }
 
 fn chunk(at: Moment, cue: &Cue) -> Option<Chunk> {

@@ -44,6 +44,7 @@ pub fn play(
     let start = playing.clock.mono();
     let mut held = Vec::new();
     let mut asked = Asked::default();
+    let mut last = Moment::default();
     for (at, cue) in cues {
         let due = start.plus(stretched(Span(at.0), 1.0 / playing.speed));
         loop {
@@ -68,7 +69,9 @@ pub fn play(
                 }
                 let answer = Cue::Send(held.clone());
                 pty.write(&held)?;
-                sent(Moment::default().plus(stretched(playing.clock.mono().since(start), playing.speed)).min(at), &answer);
+                let now = Moment::default().plus(stretched(playing.clock.mono().since(start), playing.speed));
+                last = now.min(at).max(last);
+                sent(last, &answer);
             }
         }
         match &cue {
@@ -81,6 +84,7 @@ pub fn play(
             Cue::Plug => pty.plug()?,
             Cue::Note(_) => {}
         }
+        last = at;
         sent(at, &cue);
     }
     Ok(())

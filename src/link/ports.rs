@@ -12,7 +12,7 @@ pub struct Port {
 }
 
 /// Folders of links that stay with a device: by its serial number first, else by the socket it is plugged into.
-const STABLE: [&str; 2] = ["/dev/serial/by-id", "/dev/serial/by-path"];
+pub(super) const STABLE: [&str; 2] = ["/dev/serial/by-id", "/dev/serial/by-path"];
 
 /// Candidates in the order of their names, each device once, USB adapters and boards first, then built-in ports.
 pub fn ports() -> Vec<Port> {
@@ -22,18 +22,19 @@ pub fn ports() -> Vec<Port> {
     let listed = readable.then(|| std::panic::catch_unwind(serialport::available_ports).ok()).flatten();
     let listed = listed.and_then(Result::ok).unwrap_or_default();
     devices.extend(listed.into_iter().map(|port| PathBuf::from(port.port_name)).filter(|path| path.exists()));
+    let folders = STABLE.map(PathBuf::from);
     let mut found: Vec<Port> = Vec::new();
     for device in devices {
         if found.iter().all(|port| port.device != device) {
-            found.push(Port { path: link_to(&device).unwrap_or_else(|| device.clone()), device });
+            found.push(Port { path: link_to(&device, &folders).unwrap_or_else(|| device.clone()), device });
         }
     }
     found
 }
 
 /// A better name than `path` for `device`, if `path` is a bare number that changes with the order of plugging.
-pub(super) fn stable_name(path: &Path, device: &Path) -> Option<PathBuf> {
-    usb(path).then(|| link_to(device)).flatten()
+pub(super) fn stable_name(path: &Path, device: &Path, folders: &[PathBuf]) -> Option<PathBuf> {
+    usb(path).then(|| link_to(device, folders)).flatten()
 }
 
 fn usb(path: &Path) -> bool {
@@ -43,9 +44,9 @@ fn usb(path: &Path) -> bool {
     })
 }
 
-fn link_to(device: &Path) -> Option<PathBuf> {
-    let links = STABLE.iter().flat_map(|folder| entries(Path::new(folder)));
-    links.into_iter().find(|link| link.canonicalize().is_ok_and(|target| target == device))
+fn link_to(device: &Path, folders: &[PathBuf]) -> Option<PathBuf> {
+    let mut links = folders.iter().flat_map(|folder| entries(folder));
+    links.find(|link| link.canonicalize().is_ok_and(|target| target == device))
 }
 
 fn entries(folder: &Path) -> Vec<PathBuf> {

@@ -107,4 +107,22 @@ mod tests {
         assert_eq!(words, (0..500).map(|n| format!("choose {n}")).collect::<Vec<_>>());
         assert_eq!(last.since(start.unwrap()), Span::seconds(499), "items carry the tape's time");
     }
+
+    #[test]
+    fn in_real_time_a_chunk_waits_for_its_second() {
+        let clock = Clock::system();
+        let tape = Tape::parse("0.000\tfirst\n0.350\tsecond\n").unwrap();
+        let mut reader = Reader::spawn(Reel::new("t.tape", tape, Pace::RealTime, clock), clock).unwrap();
+        let start = clock.mono();
+        let mut seen = Vec::new();
+        while let Some(item) = reader.recv_within(Duration::from_secs(20)) {
+            if let Event::Bytes(bytes) = item.event {
+                seen.push((bytes, item.at, clock.mono()));
+            }
+        }
+        assert_eq!(seen.iter().map(|(bytes, ..)| &bytes[..]).collect::<Vec<_>>(), [&b"first"[..], b"second"]);
+        assert_eq!(seen[1].1.since(seen[0].1), Span::millis(350));
+        assert!(seen[1].2 >= seen[1].1, "it came before its time");
+        assert!(seen[1].2.since(start) > Span::millis(200));
+    }
 }

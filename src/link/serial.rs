@@ -16,6 +16,8 @@ pub struct Serial {
     open: Option<Open>,
     /// A link to the device that was open last, where the configured path is a number that another device may get.
     same: Option<PathBuf>,
+    /// Folders of links that stay with a device.
+    folders: Vec<PathBuf>,
 }
 
 /// The port has one owner: dropping any clone of it would give up the exclusive hold for the whole device.
@@ -26,7 +28,7 @@ struct Open {
 
 impl Serial {
     pub fn new(settings: Settings, clock: Clock) -> Serial {
-        Serial { settings, clock, open: None, same: None }
+        Serial { settings, clock, open: None, same: None, folders: ports::STABLE.map(PathBuf::from).into() }
     }
 
     fn gone(&mut self, detail: String) -> Why {
@@ -48,7 +50,7 @@ impl Source for Serial {
         _ = port.write_request_to_send(self.settings.rts);
         // What came before the opening is of unknown age and begins in the middle of a frame.
         port.clear(ClearBuffer::Input).map_err(|fault| explain(path, &fault))?;
-        let better = ports::stable_name(path, &device);
+        let better = ports::stable_name(path, &device, &self.folders);
         self.same.clone_from(&better);
         self.open = Some(Open { port, asked: None });
         Ok(Identity { path: path.clone(), device, better })
@@ -69,16 +71,21 @@ impl Source for Serial {
                 }
             }
         }
-        match open.port.read(buffer) {
-            Ok(0) => Err(self.gone("end of the stream".into())),
-            Ok(count) => Ok(Got::Bytes { count, at: None }),
-            Err(fault) if quiet(&fault) => Ok(Got::Quiet),
-            Err(fault) => Err(self.gone(fault.to_string())),
-        }
+        judge(open.port.read(buffer)).map_err(|detail| self.gone(detail))
     }
 
     fn close(&mut self) {
         self.open = None;
+    }
+}
+
+/// An unplugged device reads as an error or as an endless stream of nothing; an idle one as a timeout.
+fn judge(read: io::Result<usize>) -> Result<Got, String> {
+    match read {
+        Ok(0) => Err("end of the stream".into()),
+        Ok(count) => Ok(Got::Bytes { count, at: None }),
+        Err(fault) if quiet(&fault) => Ok(Got::Quiet),
+        Err(fault) => Err(fault.to_string()),
     }
 }
 
@@ -123,6 +130,7 @@ fn explain(path: &Path, fault: &serialport::Error) -> Why {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::link::pty::Pty;
 
     #[test]
     fn open_errors_are_told_apart() {
@@ -136,6 +144,37 @@ mod tests {
         assert_eq!(code(ErrorKind::Unknown, "No such device or address"), "missing");
         assert_eq!(code(ErrorKind::Unknown, "I/O error"), "gone");
         assert_eq!(code(ErrorKind::Unknown, "Settings did not apply correctly"), "refused");
+    }
+
+    #[test]
+    fn only_a_timeout_and_an_interruption_leave_the_device_there() {
+        assert_eq!(judge(Ok(3)), Ok(Got::Bytes { count: 3, at: None }));
+        assert!(judge(Ok(0)).is_err());
+        for kind in [io::ErrorKind::TimedOut, io::ErrorKind::Interrupted, io::ErrorKind::WouldBlock] {
+            assert_eq!(judge(Err(kind.into())), Ok(Got::Quiet));
+        }
+        for kind in [io::ErrorKind::BrokenPipe, io::ErrorKind::NotFound, io::ErrorKind::UnexpectedEof, io::ErrorKind::Other] {
+            assert!(judge(Err(kind.into())).is_err());
+        }
+    }
+
+    #[test]
+    fn a_lost_device_is_found_by_its_own_name_before_its_number() {
+        use std::os::unix::fs::symlink;
+        let folder = tempfile::tempdir().unwrap();
+        let (number, names) = (folder.path().join("ttyUSB0"), folder.path().join("by-id"));
+        let name = names.join("adapter-17");
+        let (ours, other) = (Pty::open(None).unwrap(), Pty::open(None).unwrap());
+        std::fs::create_dir(&names).unwrap();
+        symlink(ours.path(), &number).unwrap();
+        symlink(ours.path(), &name).unwrap();
+        let mut serial = Serial { folders: vec![names], ..Serial::new(Settings::new(&number), Clock::system()) };
+        assert_eq!(serial.open(), Ok(Identity { path: number.clone(), device: ours.path().into(), better: Some(name.clone()) }));
+        std::fs::remove_file(&number).unwrap();
+        symlink(other.path(), &number).unwrap();
+        assert_eq!(serial.open().unwrap().device, ours.path(), "the number now belongs to another device");
+        std::fs::remove_file(&name).unwrap();
+        assert_eq!(serial.open().unwrap().device, other.path(), "the configured name is what is left");
     }
 
     #[test]

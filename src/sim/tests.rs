@@ -186,6 +186,18 @@ fn only_a_dialect_with_words_for_it_tells_of_keys_and_switches() {
 }
 
 #[test]
+fn an_endless_scale_goes_on_with_the_last_load() {
+    let script = script(vec![deed(1.0, Act::Place(Mass::grams(700)))]);
+    let setup = Setup::default().ideal();
+    let whole = frames(&setup, &script, 2);
+    let longer: Vec<_> = Scale::new(setup, script, 2).unwrap().endless().take(whole.len() + 200).collect();
+    assert_eq!(longer[..whole.len()], whole);
+    let last = readings(&longer).pop().unwrap();
+    assert_eq!(last.1.mass(None), Some(Mass::grams(700)));
+    assert!(last.0 > Moment(25_000_000_000));
+}
+
+#[test]
 fn a_scale_that_its_dialect_cannot_show_is_refused() {
     let fault = |setup: Setup| Scale::new(setup, script(Vec::new()), 1).err().map(|fault| fault.key);
     assert_eq!(fault(Setup { dialect: Dialect::LfStatusChars, ..Setup::default() }), None);
