@@ -4,3 +4,4 @@ pub mod facts;
 pub mod link;
 pub mod measure;
 pub mod settle;
+pub mod store;
