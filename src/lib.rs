@@ -12,3 +12,4 @@ pub mod query;
 pub mod render;
 pub mod settle;
 pub mod sim;
+pub mod store;
