@@ -61,7 +61,7 @@ fn walk(folder: &Path, endings: &[&str], found: &mut Vec<File>) {
             walk(&path, endings, found);
         } else if endings.iter().any(|ending| path.to_string_lossy().ends_with(ending)) {
             let name = path.strip_prefix(top()).unwrap().to_string_lossy().replace('\\', "/");
-            found.push(File { path: name, text: std::fs::read_to_string(&path).unwrap() });
+            found.push(File { path: name, text: String::from_utf8_lossy(&std::fs::read(&path).unwrap()).into_owned() });
         }
     }
 }
