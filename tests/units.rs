@@ -68,6 +68,7 @@ fn the_unit_keeps_what_the_program_needs() {
         "DeviceAllow=char-ttyUSB rw",
         "DeviceAllow=char-ttyACM rw",
         "IPAddressAllow=localhost",
+        "Environment=BISMAR_BOOT_ID=%b",
     ] {
         assert!(settings.contains(&needed), "{needed} is gone");
     }
