@@ -9,6 +9,7 @@ const UNIT: &str = include_str!("../systemd/bismar.service");
 const RULES: &str = include_str!("../systemd/60-bismar.rules");
 const ACCOUNTS: &str = include_str!("../systemd/bismar.sysusers");
 const LAN: &str = include_str!("../systemd/bismar.service.d/lan-tablet.conf");
+const EXAMPLE: &str = include_str!("../systemd/bismar.toml");
 const ON_BOARD: &str = include_str!("../systemd/bismar.service.d/on-board-port.conf");
 
 /// Tenths of systemd's exposure level; 100 is the worst.
@@ -150,6 +151,20 @@ fn the_accounts_file_makes_what_the_unit_runs_as() {
     let read = |name: &str| std::fs::read_to_string(root.path().join("etc").join(name)).unwrap();
     assert!(read("passwd").lines().any(|line| line.starts_with("bismar:") && line.contains(":/var/lib/bismar:")));
     assert!(read("group").lines().any(|line| line.starts_with("dialout:") && line.ends_with(":bismar")));
+}
+
+/// As it comes it sets the one key without a default; with every key switched on it is still one configuration.
+#[test]
+fn the_example_configuration_is_toml_with_one_key_set_and_with_all() {
+    let as_it_comes: toml::Table = EXAMPLE.parse().unwrap();
+    let bench = as_it_comes["bench"][0].as_table().unwrap();
+    assert_eq!(bench.keys().collect::<Vec<_>>(), ["port"]);
+    assert!(["store", "http", "quotes"].iter().all(|table| as_it_comes[*table].as_table().unwrap().is_empty()));
+    let offered = EXAMPLE.lines().filter(|line| line.starts_with('#') && !line.starts_with("# ")).count();
+    let all: toml::Table = switched_on(EXAMPLE).parse().unwrap();
+    let keys = |value: &toml::Value| value.as_table().map_or(1, |table| table.len());
+    let set: usize = all.iter().map(|(_, value)| value.as_array().map_or_else(|| keys(value), |list| keys(&list[0]))).sum();
+    assert_eq!(set, offered + 1, "a line that is switched on sets no key");
 }
 
 /// The unit with a program that exists here.
