@@ -11,11 +11,12 @@ pub struct Clock {
 }
 
 impl Clock {
-    /// Reads the kernel's boot id. Where there is none, a random one: then every start counts as a boot of its own,
-    /// which loses comparability and never invents it.
+    /// Reads the kernel's boot id, or takes the one that the service's unit hands over, since its sandbox hides the
+    /// kernel's. Where there is none, a random one: then every start counts as a boot of its own, which loses
+    /// comparability and never invents it.
     pub fn system() -> Clock {
-        let boot = std::fs::read_to_string("/proc/sys/kernel/random/boot_id").ok().and_then(|text| BootId::parse(text.trim()));
-        Clock { boot: boot.unwrap_or_else(random) }
+        let kernel = std::fs::read_to_string("/proc/sys/kernel/random/boot_id").ok();
+        Clock { boot: boot_of([kernel, std::env::var("BISMAR_BOOT_ID").ok()]).unwrap_or_else(random) }
     }
 
     pub const fn boot(&self) -> BootId {
@@ -40,6 +41,10 @@ impl Clock {
     }
 }
 
+fn boot_of(told: [Option<String>; 2]) -> Option<BootId> {
+    told.into_iter().flatten().find_map(|text| BootId::parse(text.trim()))
+}
+
 fn random() -> BootId {
     let mut bytes = [0; 16];
     if rand::rngs::OsRng.try_fill_bytes(&mut bytes).is_err() {
@@ -62,6 +67,16 @@ fn believed(timesync: &Path, battery_clock: &Path) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_hidden_boot_id_is_taken_from_the_unit() {
+        let kernel = || Some("0f1e2d3c-4b5a-6978-8796-a5b4c3d2e1f0\n".to_owned());
+        // As systemd writes it for %b: without dashes.
+        let unit = || Some("000102030405060708090a0b0c0d0e0f".to_owned());
+        assert_eq!(boot_of([kernel(), unit()]), BootId::parse("0f1e2d3c4b5a69788796a5b4c3d2e1f0"));
+        assert_eq!(boot_of([None, unit()]), BootId::parse("00010203-0405-0607-0809-0a0b0c0d0e0f"));
+        assert_eq!(boot_of([None, Some(String::new())]), None);
+    }
 
     #[test]
     fn a_time_before_the_program_existed_is_not_plausible() {
