@@ -3,6 +3,7 @@ pub mod cli;
 pub mod clock;
 pub mod command;
 pub mod config;
+pub mod daemon;
 pub mod dialect;
 pub mod facts;
 pub mod http;

@@ -185,7 +185,9 @@ impl Attribute {
                 }
                 platform::Arrival::Doubtful(why) => doubt = Some(why),
             }
-            self.platform = Platform::Stranger;
+            if step.delta > self.division * 2 {
+                self.platform = Platform::Stranger;
+            }
         }
         Some(Made::Entry(self.credit(id, step.delta, &in_force, doubt, recorder)))
     }

@@ -87,6 +87,10 @@ pub(super) fn arrival(step: StepId, seen: &Step, chosen: Option<BinId>, division
         return Arrival::Doubtful(Doubt::PerhapsTheBin);
     };
     let gross = seen.delta;
+    // No bin weighs so little: the zero wandered, or a crumb fell on the bare platform.
+    if gross <= division * 2 {
+        return Arrival::Doubtful(Doubt::PerhapsTheBin);
+    }
     let booked = books.fills.get(&state.fill).map_or(Mass::ZERO, |fill| fill.mass);
     let expected = state.last_gross.or(state.tare.map(|tare| tare + booked));
     let set_down = |learned| Arrival::TheBin(SetDown { step, bin, gross, learned });

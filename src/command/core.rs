@@ -30,6 +30,8 @@ pub enum Input {
     },
     /// Every event up to this one is on the disk.
     Durable(u64),
+    /// The store was found damaged and takes no events: what is weighed is merged and kept in memory only.
+    StoreClosed,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -78,6 +80,7 @@ struct Ledger {
     books: Books,
     store: StoreId,
     durable: u64,
+    closed: bool,
     at: Stamp,
     bench: BenchId,
     epoch: u64,
@@ -118,7 +121,7 @@ impl Recorder for Ledger {
     }
 
     fn holding(&self) -> bool {
-        self.books.seq - self.durable >= BACKLOG_MAX
+        self.closed || self.books.seq - self.durable >= BACKLOG_MAX
     }
 }
 
@@ -126,8 +129,18 @@ impl Core {
     /// Takes up the books; the first event of a new store is made here, and what a crash left open is settled.
     pub fn resume(books: Books, store: StoreId, setups: &[BenchSetup], at: Stamp, program: &str) -> (Core, Vec<Effect>) {
         let durable = books.seq;
-        let mut ledger =
-            Ledger { books, store, durable, at, bench: BenchId(1), epoch: 0, scale: None, cause: None, out: Vec::new() };
+        let mut ledger = Ledger {
+            books,
+            store,
+            durable,
+            closed: false,
+            at,
+            bench: BenchId(1),
+            epoch: 0,
+            scale: None,
+            cause: None,
+            out: Vec::new(),
+        };
         if ledger.books.seq == 0 {
             ledger.record(Fact::StoreFounded { program: program.to_owned() });
         }
@@ -184,6 +197,7 @@ impl Core {
                 self.ledger.out.push(Effect::Answer { ticket, answer });
             }
             Input::Durable(seq) => self.durable_up_to(seq, at),
+            Input::StoreClosed => self.ledger.closed = true,
         }
         std::mem::take(&mut self.ledger.out)
     }

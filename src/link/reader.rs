@@ -109,6 +109,12 @@ impl Reader {
         Moment(self.shared.turn.load(Ordering::Relaxed))
     }
 
+    /// The same for a watchdog that outlives this handle.
+    pub fn heartbeats(&self) -> Arc<dyn Fn() -> Moment + Send + Sync> {
+        let shared = Arc::clone(&self.shared);
+        Arc::new(move || Moment(shared.turn.load(Ordering::Relaxed)))
+    }
+
     /// Ends the thread. It waits a bounded time, never for a read that does not return.
     pub fn stop(mut self) -> Stopped {
         self.ask_to_stop();

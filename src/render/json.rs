@@ -4,7 +4,7 @@
 use super::figures::{expanded_kilograms, kilograms, pounds};
 use super::words;
 use crate::command::{Live, ScaleState};
-use crate::dialect::{Kind, ReadUnit};
+use crate::dialect::Kind;
 use crate::facts::books::{EntryState, Origin};
 use crate::measure::{Mass, Span, Stamp, Unit, Variance};
 use crate::query;
@@ -410,7 +410,8 @@ pub struct LiveView {
 }
 
 impl LiveView {
-    pub fn new(live: &Live, seq: u64) -> LiveView {
+    /// `configured` is the unit of a scale that sends none.
+    pub fn new(live: &Live, configured: Option<Unit>, seq: u64) -> LiveView {
         let reading = live.glance.map(|glance| glance.reading);
         LiveView {
             scale: match live.scale {
@@ -419,11 +420,7 @@ impl LiveView {
                 ScaleState::Present => "present",
             },
             shown: reading.and_then(|reading| reading.value).map(|value| value.to_string()),
-            unit: reading.and_then(|reading| match reading.unit {
-                ReadUnit::Stated(unit) => Some(unit.symbol()),
-                ReadUnit::PoundOunce => Some(Unit::Ounce.symbol()),
-                ReadUnit::Unstated | ReadUnit::Absent => None,
-            }),
+            unit: reading.and_then(|reading| reading.unit_or(configured)).map(Unit::symbol),
             kind: reading.and_then(|reading| match reading.kind {
                 Kind::Gross => Some("gross"),
                 Kind::Net => Some("net"),

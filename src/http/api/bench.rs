@@ -22,7 +22,8 @@ pub fn view(site: &Site, bench: BenchId) -> Result<BenchView, Problem> {
     let live = site.desk.live(bench).ok_or(crate::command::Refusal::UnknownBench { bench: bench.0 })?;
     let books = site.desk.books();
     let line = query::bench(&books, bench, &(site.now)(), LAST);
-    Ok(BenchView::new(&line, LiveView::new(&live, books.seq)))
+    let configured = books.bench(bench).epoch.map(|epoch| epoch.unit);
+    Ok(BenchView::new(&line, LiveView::new(&live, configured, books.seq)))
 }
 
 /// A bench: its chosen bin, its session, its last drops and what the scale shows.

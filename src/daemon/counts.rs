@@ -1,0 +1,67 @@
+//! What the daemon counts, as Prometheus metrics.
+
+use prometheus_client::encoding::EncodeLabelSet;
+use prometheus_client::encoding::text::encode;
+use prometheus_client::metrics::counter::Counter;
+use prometheus_client::metrics::family::Family;
+use prometheus_client::metrics::gauge::Gauge;
+use prometheus_client::metrics::histogram::{Histogram, exponential_buckets};
+use prometheus_client::registry::Registry;
+
+#[derive(Debug, Clone, Hash, PartialEq, Eq, EncodeLabelSet)]
+pub struct OfBench {
+    pub bench: u16,
+}
+
+/// Every counter, cheap to clone.
+#[derive(Clone)]
+pub struct Counts {
+    pub readings: Family<OfBench, Counter>,
+    pub refused_frames: Family<OfBench, Counter>,
+    pub lost_bytes: Family<OfBench, Counter>,
+    pub scale_present: Family<OfBench, Gauge>,
+    pub events: Counter,
+    pub append_failures: Counter,
+    pub append_seconds: Histogram,
+    pub waiting_events: Gauge,
+    registry: std::sync::Arc<Registry>,
+}
+
+impl Default for Counts {
+    fn default() -> Counts {
+        let (readings, refused_frames, lost_bytes) = (Family::default(), Family::default(), Family::default());
+        let (scale_present, events, append_failures) = (Family::default(), Counter::default(), Counter::default());
+        // From a tenth of a millisecond, a good disk, to a quarter of a minute, a card that is dying.
+        let append_seconds = Histogram::new(exponential_buckets(0.0001, 2.0, 18));
+        let waiting_events = Gauge::default();
+        let mut registry = Registry::with_prefix("bismar");
+        registry.register("readings", "Readings decoded", readings.clone());
+        registry.register("refused_frames", "Frames that were refused", refused_frames.clone());
+        registry.register("lost_bytes", "Bytes lost because the daemon could not keep up", lost_bytes.clone());
+        registry.register("scale_present", "1 while the scale is there and sends", scale_present.clone());
+        registry.register("events", "Events made durable", events.clone());
+        registry.register("append_failures", "Appends that the disk refused", append_failures.clone());
+        registry.register("append_seconds", "Time of one append, fdatasync and all", append_seconds.clone());
+        registry.register("waiting_events", "Events that wait for the disk", waiting_events.clone());
+        Counts {
+            readings,
+            refused_frames,
+            lost_bytes,
+            scale_present,
+            events,
+            append_failures,
+            append_seconds,
+            waiting_events,
+            registry: std::sync::Arc::new(registry),
+        }
+    }
+}
+
+impl Counts {
+    pub fn text(&self) -> String {
+        let mut text = String::new();
+        // Writing to a string does not fail.
+        _ = encode(&mut text, &self.registry);
+        text
+    }
+}
