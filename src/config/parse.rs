@@ -114,8 +114,8 @@ mod tests {
         assert_eq!(faults("[[bench]]\nname = \"a\"\n"), [(1, "bench[1].port".into())]);
         assert_eq!(faults("[[bench]]\nport = \"x\"\nline = \"9600 9N1\"\n"), [(3, "bench[1].line".into())]);
         assert_eq!(
-            faults("[[bench]]\nport = \"x\"\npoll_ms = 5\n"),
-            [(3, "bench[1].poll_ms".into()), (3, "bench[1].poll_ms".into())]
+            faults("[[bench]]\nport = \"x\"\ndialect = \"bare-number\"\npoll_ms = 5\n"),
+            [(4, "bench[1].poll_ms".into()), (4, "bench[1].poll_ms".into())]
         );
         assert_eq!(faults("zone = 5\n[[bench]\nport = \"x\"\n")[0], (1, "zone".into()));
     }

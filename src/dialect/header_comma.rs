@@ -31,7 +31,8 @@ pub(super) const FACTS: Facts = Facts {
     usual: EIGHT_NONE,
     speeds: &[9600, 4800, 2400, 19200],
     rate: (5, 20),
-    poll: Some(b"R"),
+    // `R` reads as well, but starts a stream that does not end on some scales.
+    poll: Some(b"W"),
     sends_unit: true,
     sends_kind: true,
     sends_stability: true,

@@ -91,7 +91,8 @@ fn clean() -> Options {
     Options { census: Census::Settled(Parity::Clear), ..Options::default() }
 }
 
-/// What the line carries for `reading`. `None`: lf-status-chars shows an overrun without saying stable or moving.
+/// What the line carries for `reading`. A filled field of lf-status-chars is read as neither stable nor moving, but
+/// its status characters must say one of them.
 fn frame(dialect: Dialect, reading: &Reading, options: &Options) -> Vec<u8> {
     let mut said = *reading;
     if dialect == Dialect::LfStatusChars && said.stability == Stability::Unknown {
