@@ -7,6 +7,7 @@ use std::process::ExitCode;
 mod check_config;
 mod configuration;
 mod decode;
+mod demo;
 mod record;
 mod replay;
 mod serve;
@@ -23,6 +24,7 @@ pub struct Arguments {
 
 #[derive(Subcommand)]
 pub enum Verb {
+    Demo(demo::Demo),
     Serve(serve::Serve),
     CheckConfig(check_config::CheckConfig),
     Simulate(simulate::Simulate),
@@ -60,6 +62,7 @@ const BAD_CONFIG: u8 = 78;
 /// Exit codes: 0 done, 1 failed, 2 wrong usage (clap's own), 78 bad configuration.
 pub fn run(arguments: Arguments, daemon: RunDaemon) -> ExitCode {
     let outcome = match arguments.verb {
+        Verb::Demo(verb) => verb.run(daemon),
         Verb::Serve(verb) => verb.run(daemon),
         Verb::CheckConfig(verb) => verb.run(),
         Verb::Simulate(verb) => verb.run().map_err(Failure::from),

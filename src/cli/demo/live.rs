@@ -1,0 +1,107 @@
+//! The demo's live session: the simulated scale on its pseudo-terminal, and the person who presses the keys.
+
+use super::ask::Daemon;
+use super::bench::Bench;
+use super::plan::Plan;
+use crate::clock::Clock;
+use crate::link::player::{Cue, Playing, play};
+use crate::link::pty::Pty;
+use crate::measure::Mass;
+use crate::render::json::YardRunView;
+use crate::render::text;
+use crate::sim::{Scale, Script, Setup, Truth};
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
+
+/// Stretches that the endless demo plays before the scale only shows its last load: some hours.
+const STRETCHES: u64 = 400;
+
+pub struct Live {
+    pub plan: Plan,
+    pub bench: Bench,
+    pub pty: Pty,
+    pub once: bool,
+    pub stop: Arc<AtomicBool>,
+}
+
+impl Live {
+    /// Works until the session is over (`once`) or `stop` is set.
+    pub fn run(mut self, socket: &Path) -> anyhow::Result<()> {
+        let daemon = Daemon::at(socket);
+        let before = total(&report(&daemon)?);
+        let stretches = if self.once { 1 } else { STRETCHES };
+        let mut put_on = Mass::ZERO;
+        for number in 0..stretches {
+            let seed = self.plan.live.seed + number;
+            let script = self.bench.stretch(&self.plan.live.feed, &self.plan.live.work, seed);
+            put_on = put_on + Truth::of(&Setup::default(), &script, seed).bins.iter().map(|bin| bin.grams).sum();
+            self.play(script, seed, &daemon)?;
+            if self.stop.load(Ordering::Relaxed) {
+                return Ok(());
+            }
+        }
+        let pieces: u32 = self.plan.live.work.iter().map(|work| work.pieces).sum();
+        let last = settled(&daemon)?;
+        println!("\n{}", text::yard_run(&last));
+        let booked = total(&last) - before;
+        println!("\nThe session just now: {pieces} pieces of {put_on} in truth were put on; {booked} were booked.");
+        Ok(())
+    }
+
+    fn play(&mut self, script: Script, seed: u64, daemon: &Daemon) -> anyhow::Result<()> {
+        let feed = self.plan.live.feed.clone();
+        let scale = Scale::new(Setup::default(), script, seed)?;
+        let frames = scale.map(|frame| (frame.at, Cue::from(frame.what)));
+        let playing = Playing { clock: Clock::system(), speed: 1.0, poll: None };
+        let stop = Arc::clone(&self.stop);
+        let mut fault = None;
+        play(&mut self.pty, frames, &playing, &stop, |_, cue| {
+            if let Cue::Note(words) = cue
+                && let Err(refused) = obey(daemon, words, &feed)
+            {
+                // Somebody at the pages may have pressed a key of their own; the first word of it is enough.
+                fault.get_or_insert(refused);
+            }
+        })?;
+        match fault {
+            Some(fault) if self.once => Err(fault),
+            _ => Ok(()),
+        }
+    }
+}
+
+fn obey(daemon: &Daemon, words: &str, feed: &str) -> anyhow::Result<()> {
+    if let Some(number) = words.strip_prefix("choose ") {
+        return daemon.put("/v1/benches/1/bin", &format!("{{\"number\":{number}}}"));
+    }
+    if words == "start" {
+        return daemon.post("/v1/benches/1/sessions", &serde_json::json!({ "feed": feed }).to_string());
+    }
+    let bench: serde_json::Value = serde_json::from_str(&daemon.get("/v1/benches/1")?)?;
+    match bench["session"]["id"].as_u64() {
+        Some(session) => daemon.post(&format!("/v1/sessions/{session}/{words}"), "{}"),
+        None => Ok(()),
+    }
+}
+
+fn report(daemon: &Daemon) -> anyhow::Result<YardRunView> {
+    Ok(serde_json::from_str(&daemon.get("/v1/reports/yard-run.json")?)?)
+}
+
+/// The report once no drop is provisional any more.
+fn settled(daemon: &Daemon) -> anyhow::Result<YardRunView> {
+    for _ in 0..100 {
+        let report = report(daemon)?;
+        if report.provisional_drops == 0 {
+            return Ok(report);
+        }
+        std::thread::sleep(Duration::from_millis(100));
+    }
+    anyhow::bail!("some drops were not confirmed within ten seconds")
+}
+
+fn total(report: &YardRunView) -> Mass {
+    Mass::parse_grams(&report.total.grams).unwrap_or_default()
+}

@@ -1,0 +1,101 @@
+//! The invented week as it stands in `demo/week.toml`.
+
+use crate::measure::{Mass, Unit};
+use jiff::civil::Time;
+use serde::{Deserialize, Deserializer};
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Plan {
+    pub grades: Vec<String>,
+    pub feeds: Vec<String>,
+    pub buyers: Vec<String>,
+    #[serde(rename = "bin")]
+    pub bins: Vec<BinPlan>,
+    #[serde(rename = "stock")]
+    pub stocks: Vec<StockPlan>,
+    #[serde(rename = "quote")]
+    pub quotes: Vec<QuotePlan>,
+    #[serde(rename = "session")]
+    pub sessions: Vec<SessionPlan>,
+    pub live: LivePlan,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct BinPlan {
+    pub number: u32,
+    pub name: String,
+    pub grade: String,
+    /// None for a bin whose empty weight is learned when it is first set down.
+    #[serde(default, deserialize_with = "mass_or_none")]
+    pub tare: Option<Mass>,
+    #[serde(default, deserialize_with = "mass_or_none")]
+    pub capacity: Option<Mass>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StockPlan {
+    pub bin: u32,
+    #[serde(deserialize_with = "mass")]
+    pub mass: Mass,
+    pub reason: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct QuotePlan {
+    pub buyer: String,
+    pub grade: String,
+    pub price: String,
+    pub days_ago: i64,
+    #[serde(default, deserialize_with = "mass_or_none")]
+    pub minimum: Option<Mass>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SessionPlan {
+    pub days_ago: i64,
+    pub at: Time,
+    pub feed: String,
+    pub seed: u64,
+    pub work: Vec<WorkPlan>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LivePlan {
+    pub feed: String,
+    pub seed: u64,
+    pub work: Vec<WorkPlan>,
+}
+
+/// So many pieces into one bin.
+#[derive(Debug, Clone, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct WorkPlan {
+    pub bin: u32,
+    pub pieces: u32,
+    #[serde(deserialize_with = "mass")]
+    pub from: Mass,
+    #[serde(deserialize_with = "mass")]
+    pub to: Mass,
+}
+
+impl Plan {
+    pub fn parse(text: &str) -> Result<Plan, toml::de::Error> {
+        toml::from_str(text)
+    }
+}
+
+fn mass<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Mass, D::Error> {
+    let text = String::deserialize(deserializer)?;
+    let parts = text.split_once(' ').and_then(|(number, unit)| Mass::parse(number, Unit::from_symbol(unit)?).ok());
+    parts.ok_or_else(|| serde::de::Error::custom(format!("{text:?} is not a weight such as \"1.240 kg\"")))
+}
+
+fn mass_or_none<'de, D: Deserializer<'de>>(deserializer: D) -> Result<Option<Mass>, D::Error> {
+    mass(deserializer).map(Some)
+}
