@@ -345,6 +345,11 @@ fn scenarios_say_what_is_wrong() {
     assert_eq!(good.setup.division, Displayed { count: 5, exponent: -3 });
     assert_eq!(good.script.deeds()[0], deed(1.0, Act::Choose(3)));
     assert_eq!(good.script.deeds()[1], deed(1.5, Act::Place(Mass::parse("1.25", Unit::Pound).unwrap())));
+    let made = Scenario::parse("manner = \"tray\"\n[session]\npieces = 5\n[[do]]\nat = 2\nact = \"unplug\"\n", 8).unwrap();
+    let session = Script::session(8, 5, Manner::Tray);
+    assert_eq!(made.script.deeds()[0], deed(2.0, Act::Unplug));
+    assert_eq!(made.script.deeds().len(), session.deeds().len() + 1);
+    assert_eq!(made.script.end(), session.end().plus(Span::seconds(2)), "it follows the entries");
     let wrong = |text: &str| Scenario::parse(text, 1).unwrap_err().to_string();
     assert!(wrong("[scale]\nspeed = 3\n").contains("speed"));
     assert!(wrong("[scale]\nrate = 900\n").starts_with("scale.rate"));
