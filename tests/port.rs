@@ -68,6 +68,24 @@ fn every_byte_passes_unchanged() {
 }
 
 #[test]
+fn a_plain_reader_gets_the_same_bytes_and_nothing_is_echoed() {
+    use std::io::Read;
+    let pty = Pty::open(None).unwrap();
+    let mut plain = std::fs::File::open(pty.path()).unwrap();
+    let sent = b"\x02-8  123\r\n\x04\x03";
+    pty.write(sent).unwrap();
+    let (tell, told) = std::sync::mpsc::channel();
+    std::thread::spawn(move || {
+        let mut got = [0; 12];
+        plain.read_exact(&mut got).unwrap();
+        tell.send(got).unwrap();
+    });
+    assert_eq!(&told.recv_timeout(PATIENCE).expect("the bytes are held back"), sent);
+    let mut got = [0; 12];
+    assert_eq!(pty.read(&mut got, Duration::from_millis(100)).unwrap(), 0, "the scale hears itself");
+}
+
+#[test]
 fn moments_are_of_the_reading_and_rise() {
     let clock = Clock::system();
     let pty = Pty::open(None).unwrap();
@@ -226,7 +244,9 @@ fn a_slow_taker_loses_the_oldest_and_is_told() {
     for line in lines.chunks(9) {
         pty.write(line).unwrap();
         let beat = reader.heartbeat();
+        let asked = clock.mono();
         while reader.heartbeat() == beat {
+            assert!(clock.mono().since(asked) < Span::seconds(30), "the heart stands still");
             std::thread::yield_now();
         }
     }

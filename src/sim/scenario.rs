@@ -10,20 +10,36 @@ use serde::Deserialize;
 /// A scale and a script.
 ///
 /// ```toml
-/// manner = "heap"
+/// manner = "heap"                # or tray, pan, sort
 ///
-/// [scale]
+/// [scale]                        # every key has a default
 /// dialect = "header-comma"
-/// division = "1 g"
-/// rate = 10
+/// division = "1 g"               # its unit is the display's
+/// capacity = "15 kg"
+/// rate = 10                      # frames a second
+/// mode = "stream"                # or polled, on-stable
+/// stable = "honest"              # or early, late, lying, absent
+/// filter = "average"             # or exponential, none
+/// filter_samples = 16            # of 80 a second
+/// noise = 0.3                    # divisions
+/// swing_hz = 5.0
+/// damping = 0.15                 # of critical
+/// zero_tracking = 0.5            # divisions a second
+///
+/// [[do]]                         # one thing an entry, in any order of time
+/// at = 3.0
+/// place = "850 g"                # or drop, take, knock; lean with seconds
 ///
 /// [[do]]
-/// at = 3.0
-/// place = "850 g"
+/// at = 5.0
+/// choose = 2                     # or say = "start"
 ///
 /// [[do]]
 /// at = 7.5
-/// drop = "62.4 g"
+/// act = "lift"                   # or set-back, zero, tare, power-off, power-on, unplug, plug
+///
+/// [session]                      # a made-up session after the entries
+/// pieces = 12
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 pub struct Scenario {

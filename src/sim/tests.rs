@@ -55,10 +55,13 @@ proptest! {
 
     #[test]
     fn the_same_seed_gives_the_same_bytes(seed in any::<u64>(), manner in manners()) {
-        let make = |seed| frames(&Setup::default(), &Script::session(seed, 3, manner), seed);
-        let first = make(seed);
-        prop_assert_eq!(&first, &make(seed));
-        prop_assert_ne!(&first, &make(seed.wrapping_add(1)));
+        let other = seed.wrapping_add(1);
+        let script = Script::session(seed, 3, manner);
+        prop_assert_eq!(&script, &Script::session(seed, 3, manner));
+        prop_assert_ne!(&script, &Script::session(other, 3, manner));
+        let first = frames(&Setup::default(), &script, seed);
+        prop_assert_eq!(&first, &frames(&Setup::default(), &script, seed));
+        prop_assert_ne!(&first, &frames(&Setup::default(), &script, other));
     }
 
     #[test]
@@ -345,6 +348,11 @@ fn scenarios_say_what_is_wrong() {
     assert_eq!(good.setup.division, Displayed { count: 5, exponent: -3 });
     assert_eq!(good.script.deeds()[0], deed(1.0, Act::Choose(3)));
     assert_eq!(good.script.deeds()[1], deed(1.5, Act::Place(Mass::parse("1.25", Unit::Pound).unwrap())));
+    let made = Scenario::parse("manner = \"tray\"\n[session]\npieces = 5\n[[do]]\nat = 2\nact = \"unplug\"\n", 8).unwrap();
+    let session = Script::session(8, 5, Manner::Tray);
+    assert_eq!(made.script.deeds()[0], deed(2.0, Act::Unplug));
+    assert_eq!(made.script.deeds().len(), session.deeds().len() + 1);
+    assert_eq!(made.script.end(), session.end().plus(Span::seconds(2)), "it follows the entries");
     let wrong = |text: &str| Scenario::parse(text, 1).unwrap_err().to_string();
     assert!(wrong("[scale]\nspeed = 3\n").contains("speed"));
     assert!(wrong("[scale]\nrate = 900\n").starts_with("scale.rate"));
