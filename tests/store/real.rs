@@ -194,7 +194,9 @@ fn a_killed_writer_leaves_whole_batches() {
             .spawn()
             .unwrap();
         let out = std::io::BufReader::new(child.stdout.take().unwrap());
-        let told = std::io::BufRead::lines(out).map_while(Result::ok).filter_map(|line| line.strip_prefix("acknowledged ")?.parse().ok());
+        let told = std::io::BufRead::lines(out)
+            .map_while(Result::ok)
+            .filter_map(|line| line.strip_prefix("acknowledged ")?.parse().ok());
         let acknowledged: u64 = told.take(12).last().unwrap();
         child.kill().unwrap();
         child.wait().unwrap();

@@ -95,7 +95,7 @@ fn damage_in_the_last_batch_is_set_aside() {
         let tail = roll.bytes(&path)[ends[ends.len() - 2]..].to_vec();
         let opening = open_sound(Path::new(HOME), &roll.disk, false);
         assert_eq!(opening.books, fold(&roll.flat(11)), "{at}");
-        let [_, Note::TornTail { kept, .. }] = &opening.notes[..] else { panic!("{:?}", opening.notes) };
+        let [Note::TornTail { kept, .. }] = &opening.notes[..] else { panic!("{:?}", opening.notes) };
         assert_eq!(roll.bytes(kept), tail);
     }
 }
