@@ -70,7 +70,11 @@ pub(super) fn open(
         None => new_id().map_err(io_at(dir))?,
     };
     let roll = match health.takes_events() {
-        true => Some(Roll::open(disk.clone(), dir, setup.segment_bytes, store, &survey, &mut notes)?),
+        true => {
+            // What becomes of a torn tail is noted there.
+            notes.retain(|note| !matches!(note, Note::TornTailSeen { .. }));
+            Some(Roll::open(disk.clone(), dir, setup.segment_bytes, store, &survey, &mut notes)?)
+        }
         false => None,
     };
     let applied = indexed.books.seq;

@@ -1,0 +1,18 @@
+//! The store over disks that fail: nothing that was acknowledged is lost, nothing counts twice or by half.
+
+#[path = "store/crash.rs"]
+mod crash;
+#[path = "support/events.rs"]
+mod events;
+#[path = "store/fixture.rs"]
+mod fixture;
+#[path = "store/index.rs"]
+mod index;
+#[path = "store/model.rs"]
+mod model;
+#[path = "store/real.rs"]
+mod real;
+#[path = "store/rot.rs"]
+mod rot;
+#[path = "store/support.rs"]
+mod support;

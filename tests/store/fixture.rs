@@ -1,0 +1,305 @@
+//! Recorded lines of every schema that was ever written, with every kind of fact: they must be read for ever.
+//!
+//! A new kind of fact gets a sample below and goes into a file of its own; a recorded file is never written again.
+//! `BISMAR_WRITE_FIXTURES=1` writes a file that is not there.
+
+use bismar::dialect::Kind;
+use bismar::facts::{
+    BenchId, BinChange, BinId, Books, Break, BuyerId, Cancellation, Confirmation, Doubt, EntryId, Event, Fact, FeedId, FillId,
+    GradeId, NameChange, QuoteId, SCHEMA, SessionId, Set, Source, StepId, StoreId, TicketLine, Void,
+};
+use bismar::measure::{BootId, Currency, Displayed, Mass, Moment, Money, Price, PriceUnit, Span, Unit};
+use bismar::settle::{Act, EpochCause, Manner, Rest};
+use bismar::store::line::{LineHash, decode, encode};
+use jiff::civil::date;
+use rust_decimal::Decimal;
+use std::path::PathBuf;
+
+fn path() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll/schema-1.roll")
+}
+
+/// Every kind by its place in the list below. A kind that is missing here does not compile.
+fn kind(fact: &Fact) -> usize {
+    match fact {
+        Fact::StoreFounded { .. } => 0,
+        Fact::EpochOpened { .. } => 1,
+        Fact::EpochClosed { .. } => 2,
+        Fact::Stepped { .. } => 3,
+        Fact::GapMarked { .. } => 4,
+        Fact::DropLanded { .. } => 5,
+        Fact::DropRevised { .. } => 6,
+        Fact::TakenOut { .. } => 7,
+        Fact::Confirmed { .. } => 8,
+        Fact::Cancelled { .. } => 9,
+        Fact::SetDown { .. } => 10,
+        Fact::Lifted { .. } => 11,
+        Fact::CrumbsSettled { .. } => 12,
+        Fact::BinChosen { .. } => 13,
+        Fact::MannerChosen { .. } => 14,
+        Fact::SessionStarted { .. } => 15,
+        Fact::SessionPaused { .. } => 16,
+        Fact::SessionResumed { .. } => 17,
+        Fact::SessionEnded { .. } => 18,
+        Fact::LegBegan { .. } => 19,
+        Fact::BinMade { .. } => 20,
+        Fact::BinChanged { .. } => 21,
+        Fact::GradeMade { .. } => 22,
+        Fact::GradeChanged { .. } => 23,
+        Fact::FeedMade { .. } => 24,
+        Fact::FeedChanged { .. } => 25,
+        Fact::BuyerMade { .. } => 26,
+        Fact::BuyerChanged { .. } => 27,
+        Fact::QuoteGiven { .. } => 28,
+        Fact::QuoteWithdrawn { .. } => 29,
+        Fact::DropVoided { .. } => 30,
+        Fact::DropsMoved { .. } => 31,
+        Fact::DropAdjusted { .. } => 32,
+        Fact::BinTipped { .. } => 33,
+        Fact::BinEmptied { .. } => 34,
+        Fact::OpeningStock { .. } => 35,
+        Fact::WeightEntered { .. } => 36,
+        Fact::CheckWeighed { .. } => 37,
+        Fact::MinutesSpent { .. } => 38,
+        Fact::RunMade { .. } => 39,
+        Fact::TicketEntered { .. } => 40,
+    }
+}
+
+const KINDS: usize = 41;
+
+fn facts() -> Vec<Fact> {
+    let grams = Mass::grams;
+    let text = str::to_owned;
+    let usd = |cents| Money { amount: Decimal::new(cents, 2), currency: Currency::parse("USD").unwrap() };
+    let price = Price { amount: Decimal::new(400, 2), currency: Currency::parse("USD").unwrap(), per: PriceUnit::Pound };
+    let rest = |count, since| Rest {
+        load: grams(count),
+        shown: Displayed { count, exponent: -3 },
+        unit: Unit::Kilogram,
+        since: Moment(since),
+    };
+    let (bin, other, fill, grade, buyer, feed) = (BinId(5), BinId(6), FillId(5), GradeId(2), BuyerId(4), FeedId(3));
+    let session = SessionId(8);
+    let (division, reason) = (grams(1), text("as told"));
+    let drop = |step, mass, doubt| Fact::DropLanded {
+        step: StepId(step),
+        bin: Some(bin),
+        fill: Some(fill),
+        session: Some(session),
+        leg: Some(1),
+        mass,
+        doubt,
+    };
+    vec![
+        /* 1 */ Fact::StoreFounded { program: text("bismar 0.1.0") },
+        /* 2 */ Fact::GradeMade { name: text("bright wire") },
+        /* 3 */ Fact::FeedMade { name: text("mains \"leads\"\twith plugs \u{2013} 2 m") },
+        /* 4 */ Fact::BuyerMade { name: text("the yard") },
+        /* 5 */
+        Fact::BinMade { number: 1, name: Some(text("copper")), grade: Some(grade), tare: Some(grams(350)), capacity: None },
+        /* 6 */ Fact::BinMade { number: 2, name: None, grade: None, tare: None, capacity: Some(grams(20_000)) },
+        /* 7 */
+        Fact::EpochOpened {
+            cause: EpochCause::PowerUp,
+            unit: Unit::Kilogram,
+            display: Kind::Gross,
+            division,
+            scale: Some(text("serial 17")),
+        },
+        /* 8 */ Fact::SessionStarted { feed: Some(feed) },
+        /* 9 */ Fact::BinChosen { bin: Some(bin) },
+        /* 10 */
+        Fact::Stepped { act: Act::Added, delta: grams(57), landed: Moment(900), from: rest(0, 100), to: rest(57, 1000) },
+        /* 11 */ drop(10, grams(57), Some(Doubt::NotTheBin { expected: grams(350) })),
+        /* 12 */ Fact::DropRevised { entry: EntryId(11), mass: grams(58) },
+        /* 13 */ Fact::Confirmed { entry: EntryId(11), why: Confirmation::Stayed },
+        /* 14 */
+        Fact::Stepped { act: Act::Removed, delta: grams(-20), landed: Moment(1900), from: rest(57, 1000), to: rest(37, 2000) },
+        /* 15 */
+        Fact::TakenOut { step: StepId(14), bin: Some(bin), fill: Some(fill), session: Some(session), mass: grams(20) },
+        /* 16 */ Fact::Confirmed { entry: EntryId(15), why: Confirmation::PanCleared },
+        /* 17 */
+        Fact::Stepped { act: Act::Cleared, delta: grams(-37), landed: Moment(2900), from: rest(37, 2000), to: rest(0, 3000) },
+        /* 18 */ drop(17, Mass::from_femtograms(453_592_370_000_000_000), Some(Doubt::PerhapsTheBin)),
+        /* 19 */ Fact::Cancelled { entry: EntryId(18), why: Cancellation::WasTheBin },
+        /* 20 */ drop(17, grams(5), Some(Doubt::PerhapsRepeated)),
+        /* 21 */ Fact::Confirmed { entry: EntryId(20), why: Confirmation::EpochEnded },
+        /* 22 */ Fact::DropVoided { entry: EntryId(20), which: Void::TakenOutNow, reason: reason.clone() },
+        /* 23 */
+        Fact::DropsMoved { entries: vec![EntryId(11), EntryId(15)], bin: other, fill: FillId(6), reason: reason.clone() },
+        /* 24 */
+        Fact::DropAdjusted {
+            entry: EntryId(11),
+            mass: grams(60),
+            source: Source::YardScale { division },
+            reason: reason.clone(),
+        },
+        /* 25 */ Fact::SetDown { step: StepId(17), bin, gross: grams(350), learned: true },
+        /* 26 */ Fact::Lifted { step: StepId(17), bin: None, gross: grams(350) },
+        /* 27 */ Fact::CrumbsSettled { bin: None, fill: None, mass: Mass::from_femtograms(-3) },
+        /* 28 */ Fact::MannerChosen { manner: Manner::Sort },
+        /* 29 */ Fact::SessionPaused { session },
+        /* 30 */ Fact::SessionResumed { session },
+        /* 31 */ Fact::LegBegan { session, feed: None },
+        /* 32 */ Fact::SessionEnded { session },
+        /* 33 */
+        Fact::BinChanged {
+            bin,
+            change: BinChange {
+                number: Some(7),
+                name: Set::To(None),
+                grade: Set::To(Some(grade)),
+                tare: Set::Keep,
+                capacity: Set::To(Some(grams(9000))),
+                retired: Some(false),
+            },
+        },
+        /* 34 */ Fact::GradeChanged { grade, change: NameChange { name: Some(text("bare bright")), retired: None } },
+        /* 35 */ Fact::FeedChanged { feed, change: NameChange { name: None, retired: Some(true) } },
+        /* 36 */ Fact::BuyerChanged { buyer, change: NameChange::default() },
+        /* 37 */
+        Fact::QuoteGiven {
+            buyer,
+            grade,
+            price,
+            day: date(2026, 3, 1),
+            stale_after: Some(14),
+            breaks: vec![Break { from: grams(50_000), amount: Decimal::new(4125, 3) }],
+            minimum: Some(grams(1000)),
+            deduction: Some(Decimal::new(25, 1)),
+        },
+        /* 38 */ Fact::QuoteWithdrawn { quote: QuoteId(37), reason: reason.clone() },
+        /* 39 */
+        Fact::OpeningStock {
+            bin,
+            fill,
+            mass: grams(4000),
+            source: Source::Estimate { low: grams(3500), high: grams(4500) },
+            reason: reason.clone(),
+        },
+        /* 40 */
+        Fact::WeightEntered {
+            bin: Some(bin),
+            fill: Some(fill),
+            session: None,
+            mass: grams(700),
+            source: Source::HangingScale { division: grams(20) },
+            reason: reason.clone(),
+        },
+        /* 41 */
+        Fact::BinTipped { from: bin, from_fill: fill, to: other, to_fill: FillId(6), mass: grams(4700), reason: reason.clone() },
+        /* 42 */ Fact::BinEmptied { bin: other, fill: FillId(6), reason },
+        /* 43 */ Fact::GapMarked { lost: 12 },
+        /* 44 */ Fact::CheckWeighed { nominal: grams(1000), shown: grams(999) },
+        /* 45 */
+        Fact::MinutesSpent { what: text("driving"), span: Span::seconds(1800), day: date(2026, 3, 2), session: Some(session) },
+        /* 46 */
+        Fact::RunMade {
+            buyer,
+            day: date(2026, 3, 2),
+            fills: vec![FillId(6)],
+            distance_km: Some(Decimal::new(125, 1)),
+            span: Some(Span::seconds(3600)),
+            cost: Some(usd(350)),
+        },
+        /* 47 */
+        Fact::TicketEntered {
+            buyer,
+            day: date(2026, 3, 2),
+            run: Some(46),
+            number: Some(text("A-113")),
+            lines: vec![TicketLine {
+                text: text("#1 CU"),
+                grade: Some(grade),
+                fill: Some(FillId(6)),
+                gross: Some(grams(5000)),
+                tare: None,
+                net: grams(4700),
+                price: Some(price),
+                amount: usd(4145),
+            }],
+            deductions: vec![usd(200)],
+            total: usd(3945),
+        },
+        /* 48 */ Fact::EpochClosed { pending: Mass::ZERO, forgiven: Mass::from_femtograms(400_000_000_000_000) },
+    ]
+}
+
+fn events() -> Vec<Event> {
+    let event = |(seq, fact): (u64, Fact)| Event {
+        store: StoreId(0x0123_4567_89ab_cdef_0123_4567_89ab_cdef),
+        seq,
+        schema: SCHEMA,
+        boot: BootId(0x1d),
+        mono: Moment(seq * 1_000_000_007),
+        wall: jiff::Timestamp::new(1_772_323_200 + seq as i64, 123_456_789 * (seq as i32 % 2)).unwrap(),
+        sure: seq % 3 != 0,
+        bench: BenchId(1),
+        epoch: u64::from(seq >= 7),
+        cause: (seq % 4 == 0).then(|| format!("key {seq}")),
+        fact,
+    };
+    (1..).zip(facts()).map(event).collect()
+}
+
+/// The lines of all events, some of them in one batch.
+fn text(events: &[Event]) -> Vec<u8> {
+    let mut prev = LineHash::genesis(events[0].store);
+    let mut text = Vec::new();
+    for event in events {
+        let part = if (10..=12).contains(&event.seq) { (event.seq as u32 - 9, 3) } else { (1, 1) };
+        let line = encode(event, prev, part).unwrap();
+        prev = LineHash::of(&line);
+        text.extend(line);
+        text.push(b'\n');
+    }
+    text
+}
+
+#[test]
+fn recorded_lines_are_read_and_written_the_same() {
+    let events = events();
+    for wanted in 0..KINDS {
+        assert!(events.iter().any(|event| kind(&event.fact) == wanted), "no sample of kind {wanted}");
+    }
+    if std::env::var_os("BISMAR_WRITE_FIXTURES").is_some() && !path().exists() {
+        std::fs::write(path(), text(&events)).unwrap();
+    }
+    let recorded = std::fs::read(path()).expect("the recorded lines");
+    let lines: Vec<&[u8]> = recorded.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).collect();
+    let mut prev = LineHash::genesis(events[0].store);
+    for (line, event) in lines.iter().zip(&events) {
+        let (header, found) = decode(line).unwrap();
+        assert_eq!(&found, event);
+        assert_eq!(header.prev, prev);
+        assert_eq!(encode(&found, prev, header.part).unwrap(), *line);
+        prev = LineHash::of(line);
+    }
+    assert_eq!(lines.len(), events.len());
+}
+
+#[test]
+fn the_recorded_roll_opens() {
+    let home = tempfile::tempdir().unwrap();
+    std::fs::create_dir(home.path().join("roll")).unwrap();
+    std::fs::copy(path(), home.path().join("roll/000000000001.roll")).unwrap();
+    let mut books = Books::default();
+    for event in events() {
+        books.apply(&event).unwrap();
+    }
+    assert_eq!(crate::support::open_sound(home.path(), &bismar::store::RealDisk, true).books, books);
+}
+
+/// Every single changed byte of a line is noticed.
+#[test]
+fn a_changed_byte_is_refused() {
+    let text = text(&events());
+    for line in text.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).step_by(5) {
+        for at in 0..line.len() {
+            let mut changed = line.to_vec();
+            changed[at] ^= 0x04;
+            assert!(decode(&changed).is_err(), "byte {at} of {}", String::from_utf8_lossy(line));
+        }
+    }
+}
