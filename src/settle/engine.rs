@@ -76,7 +76,7 @@ struct Verdict {
     noisy: bool,
 }
 
-const HOLD: Span = Span::millis(6000);
+const HOLD: Span = Span::millis(5000);
 const HOLD_MOVING: Span = Span::millis(10_000);
 const FORGIVE_AFTER: Span = Span::seconds(20);
 const HALF_HOUR: Span = Span::seconds(1800);
@@ -208,7 +208,9 @@ impl From<News> for EpochCause {
 }
 
 impl Epoch {
-    const SHORT: Span = Span::millis(750);
+    const SHORT: Span = Span::millis(810);
+    const NOISY: [Span; 3] = [Span::millis(1200), Span::millis(1800), Span::millis(2400)];
+    const SHAKEN_MAX: i64 = 40;
 
     fn new(face: Face, one: Mass, division: Mass) -> Epoch {
         Epoch {
@@ -328,38 +330,50 @@ impl Epoch {
         let moved = self.left.map_or(Span::ZERO, |left| run.since.since(left));
         let needed = match gap / milli {
             _ if self.account.is_none() => Span::millis(800),
-            8.. => Span::millis(300),
+            8.. => Span::millis(350),
             2.. => Span::millis(450),
             _ => Span::millis(600),
         };
-        let needed = needed.max(Span((moved.0 / 5 * 3).min(Epoch::SHORT.0 / 10 * 9)));
-        if part.span < needed || trend * 10 > milli * 6 {
+        let needed = needed.max(Span((moved.0 / 5 * 2).min(Span::millis(675).0)));
+        let straight = if part.span < Span::millis(450) { 35 } else { 60 };
+        let few = if gap < 2 * milli { 5 } else { 3 };
+        if part.samples < few || part.span < needed || trend * 100 > milli * straight {
             return None;
         }
         let count = self.window.nearest(samples, mean, origin);
         Some(Verdict { mean, count, since: run.since, span: part.span, noisy: false })
     }
 
-    /// Where the bench never stands still: a mean over more than a second whose thirds agree.
+    /// Where the bench never stands still: a mean over more than a second, as wide as this bench always shakes.
     fn noisy(&self, counts: i64) -> Option<Verdict> {
-        let floor = self.history.floor()?;
-        if floor <= counts || floor > 16 * counts {
-            return None;
-        }
-        let run = self.window.last(Span::millis(1300))?;
-        if run.samples < 6 || run.span < Span::millis(1100) || (run.high - run.low) > floor + floor / 2 + counts {
+        let floor = self.history.floor().unwrap_or(0);
+        let level = floor.max(counts);
+        if level > Epoch::SHAKEN_MAX.saturating_mul(counts) {
             return None;
         }
         let origin = self.origin();
-        let third = run.samples / 3;
-        let means = [0, third, run.samples - third].map(|skip| self.window.mean(third, skip, origin));
-        let spread = means.iter().max()? - means.iter().min()?;
-        if spread > self.milli() + (run.high - run.low) * 350 {
-            return None;
-        }
-        let mean = self.window.mean(run.samples, 0, origin);
-        let count = self.window.nearest(run.samples, mean, origin);
-        Some(Verdict { mean, count, since: run.since, span: run.span, noisy: true })
+        let milli = self.milli();
+        Epoch::NOISY.into_iter().find_map(|wanted| {
+            let run = self.window.last(wanted)?;
+            let range = run.high - run.low;
+            if run.samples < 6 || run.span.0 < wanted.0 / 10 * 8 || range > level + level / 2 + counts {
+                return None;
+            }
+            let mean = self.window.centre(run.samples, origin);
+            let third = run.samples / 3;
+            let means = [0, third, run.samples - third].map(|skip| self.window.mean(third, skip, origin));
+            let spread = means.iter().max()? - means.iter().min()?;
+            let far = mean.abs() > range * 2500;
+            let allowed = if far { milli + range * 700 } else { milli + range * 350 };
+            // A bench that is mostly calm needs its calm for small changes: they are told from creep by it.
+            let calm = floor <= counts && !far;
+            let within = mean.abs() < range * 1000 && wanted < Span::millis(2400);
+            if spread > allowed || calm || within {
+                return None;
+            }
+            let count = self.window.nearest(run.samples, mean, origin);
+            Some(Verdict { mean, count, since: run.since, span: run.span, noisy: true })
+        })
     }
 
     fn decide(&mut self, at: Moment, verdict: Verdict, emit: &mut dyn FnMut(Finding)) {
@@ -397,7 +411,7 @@ impl Epoch {
             if small && (newest.signum() != verdict.mean.signum() || newest.abs() * 100 < milli * 110) {
                 return;
             }
-            if small && !self.stood && gap * 10 < milli * 25 {
+            if small && !self.stood && gap * 10 < milli * 25 && at.since(self.arrived_at) < Span::millis(2500) {
                 return;
             }
             if rest.load != account.anchor().load {
