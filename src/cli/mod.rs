@@ -8,6 +8,7 @@ mod check_config;
 mod configuration;
 mod decode;
 mod demo;
+mod offline;
 mod record;
 mod replay;
 mod serve;

@@ -185,7 +185,7 @@ mod tests {
         }
     }
 
-    /// check-values §1.1: the exact definitions (NIST Handbook 44, Appendix C).
+    /// The exact definitions of NIST Handbook 44, Appendix C.
     #[test]
     fn exact_definitions() {
         let one = |unit| Mass::from_femtograms(Unit::femtograms(unit)).exact_grams();
@@ -199,7 +199,7 @@ mod tests {
         assert_eq!(Unit::TroyOunce.femtograms(), 480 * Unit::Grain.femtograms());
     }
 
-    /// check-values §1.3: conversions reckoned with the reference library pint 0.25.3 on decimals.
+    /// Conversions reckoned with the general-purpose reference library pint 0.25.3 on decimals.
     #[test]
     fn worked_conversions() {
         for (text, from, to, places, expected) in [

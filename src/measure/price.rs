@@ -194,7 +194,8 @@ mod tests {
         Currency::parse("USD").unwrap()
     }
 
-    /// check-values §7.1, reckoned there with decimals: each quote per pound, kilogram and tonne.
+    /// Each quote per pound, kilogram and tonne, reckoned apart from this code with Python's `decimal` from the exact
+    /// definitions of NIST Handbook 44, Appendix C.
     #[test]
     fn price_units_convert_exactly() {
         for (quote, per_lb, per_kg, per_tonne) in [

@@ -62,7 +62,7 @@ mod tests {
         }
     }
 
-    /// check-values §7.2: the tie on which two house rules part (12.325).
+    /// 12.325 is the tie on which two tills part when they go on to five cents: 12.35 or 12.30.
     #[test]
     fn ties_follow_the_named_rule() {
         let tie = Decimal::from_str("12.325").unwrap();

@@ -71,7 +71,7 @@ mod tests {
         assert_eq!(grams(Variance::of_reading(Mass::grams(1)).expanded(1), 6), "0.288676");
     }
 
-    /// check-values §3.2: a net of two readings, and loads that were weighed apart.
+    /// A net of two readings (two rectangles, JCGM 100:2008, F.2.2.1 and 5.1.5), and ten loads that were weighed apart.
     #[test]
     fn a_net_of_two_readings() {
         let one = Variance::of_difference(Mass::grams(1));

@@ -41,7 +41,12 @@ pub fn yard_run(report: &YardRunView) -> String {
     say(String::new());
     for (buyer, total) in report.buyers.iter().zip(&report.totals) {
         if total.left_out_bins > 0 {
-            say(format!("{}: without {} kg in {} that have no quote.", buyer.name, total.left_out_kg, bins(total.left_out_bins)));
+            say(format!(
+                "{}: without {} kg in {} that have no quote, or lie under the minimum.",
+                buyer.name,
+                total.left_out_kg,
+                bins(total.left_out_bins)
+            ));
         }
         if total.stale_bins > 0 {
             say(format!("{}: {} rest on a stale quote (marked *).", buyer.name, bins(total.stale_bins)));

@@ -28,7 +28,7 @@ pub struct Live {
 
 impl Live {
     /// Works until the session is over (`once`) or `stop` is set.
-    pub fn run(mut self, socket: &Path) -> anyhow::Result<()> {
+    pub fn run(&mut self, socket: &Path) -> anyhow::Result<()> {
         let daemon = Daemon::at(socket);
         let before = total(&report(&daemon)?);
         let stretches = if self.once { 1 } else { STRETCHES };

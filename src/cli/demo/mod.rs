@@ -53,7 +53,7 @@ impl Demo {
         let stop = Arc::new(AtomicBool::new(false));
         let (over, session_over) = oneshot::channel();
         let (told, outcome) = mpsc::channel();
-        let live = Live { plan, bench, pty, once: self.once, stop: Arc::clone(&stop) };
+        let mut live = Live { plan, bench, pty, once: self.once, stop: Arc::clone(&stop) };
         let ready = Box::new(move |at: Running| {
             println!("Pages: http://{}/   scale: {} (simulated)", at.address, scale.display());
             if !live.once {
@@ -63,6 +63,10 @@ impl Demo {
                 let done = live.run(&at.socket);
                 _ = told.send(done);
                 _ = over.send(());
+                // The scale stays plugged in until the daemon has let go of it.
+                while !live.stop.load(Ordering::Relaxed) {
+                    std::thread::sleep(std::time::Duration::from_millis(20));
+                }
             });
             if let Err(fault) = spawned {
                 eprintln!("bismar: the simulated scale cannot run: {fault}");

@@ -2,41 +2,38 @@
 
 use super::bench::Bench;
 use super::plan::Plan;
+use crate::cli::offline::Offline;
 use crate::clock::Clock;
-use crate::command::{BenchSetup, BinRef, Core, Effect, Input, LinkNews, NameRef, Order, Refusal};
+use crate::command::{BenchSetup, BinRef, NameRef, Order};
 use crate::dialect::{Options, Stream};
-use crate::facts::{BenchId, Books, Event, Source};
+use crate::facts::{BenchId, Source};
 use crate::measure::{Currency, Mass, Moment, Price, Span, Stamp};
 use crate::settle::Manner;
 use crate::sim::{Scale, Script, Setup, What};
-use crate::store::{RealDisk, Store};
+use crate::store::{self, RealDisk, Store};
 use anyhow::Context;
 use jiff::tz::TimeZone;
 use std::path::Path;
 use std::sync::Arc;
 
-const BENCH: BenchId = BenchId(1);
 const TICK: Span = Span::millis(100);
 
 /// Founds a store in `directory` with the week in it, and gives the bench as the week left it.
 pub fn week(plan: &Plan, directory: &Path, clock: Clock) -> anyhow::Result<Bench> {
-    let mut opening = Store::open(directory, Arc::new(RealDisk), &mut |_| {})?;
-    let setup = BenchSetup { id: BENCH, division: Some(Mass::grams(1)), unit: None, manner: Manner::Heap };
-    let zone = TimeZone::system();
-    let days = Days { now: clock.now(), zone };
+    let days = Days { now: clock.now(), zone: TimeZone::system() };
+    let store = store::Setup { zone: days.zone.clone(), ..store::Setup::default() };
+    let mut opening = Store::open_with(directory, Arc::new(RealDisk), &store, &mut |_| {})?;
     let first = days.at(7, jiff::civil::time(9, 0, 0, 0))?;
-    let program = concat!("demo of bismar ", env!("CARGO_PKG_VERSION"));
-    let (core, effects) = Core::resume(Books::default(), opening.store.store_id(), &[setup], first, program);
-    let mut worker = Worker { core, events: Vec::new() };
-    worker.take(effects)?;
-    worker.set_up(plan, &days, first)?;
+    let setup = BenchSetup { id: BenchId(1), division: Some(Mass::grams(1)), unit: None, manner: Manner::Heap };
+    let mut offline = Offline::new(opening.store.store_id(), setup, first)?;
+    set_up(&mut offline, plan, &days, first)?;
     let mut bench = Bench::new(plan);
     for session in &plan.sessions {
         let start = days.at(session.days_ago, session.at)?;
         let script = bench.stretch(&session.feed, &session.work, session.seed);
-        worker.work(&script, session.seed, &session.feed, start)?;
+        work(&mut offline, script, session.seed, &session.feed, start)?;
     }
-    for chunk in worker.events.chunks(256) {
+    for chunk in offline.recorded().chunks(256) {
         opening.store.append(chunk)?;
     }
     opening.store.barrier();
@@ -73,116 +70,74 @@ fn later(at: Stamp, span: Span) -> Stamp {
     Stamp { mono: at.mono.plus(span), wall: at.wall.saturating_add(nanos).unwrap_or(at.wall), ..at }
 }
 
-struct Worker {
-    core: Core,
-    events: Vec<Event>,
+/// The names, bins and prices of the week.
+fn set_up(bench: &mut Offline, plan: &Plan, days: &Days, at: Stamp) -> anyhow::Result<()> {
+    for name in &plan.grades {
+        bench.order(Order::MakeGrade { name: name.clone() }, at)?;
+    }
+    for name in &plan.feeds {
+        bench.order(Order::MakeFeed { name: name.clone() }, at)?;
+    }
+    for name in &plan.buyers {
+        bench.order(Order::MakeBuyer { name: name.clone() }, at)?;
+    }
+    for bin in &plan.bins {
+        let order = Order::MakeBin {
+            number: Some(bin.number),
+            name: Some(bin.name.clone()),
+            grade: Some(NameRef(bin.grade.clone())),
+            tare: bin.tare,
+            capacity: bin.capacity,
+        };
+        bench.order(order, at)?;
+    }
+    for stock in &plan.stocks {
+        let source = Source::HangingScale { division: Mass::grams(10) };
+        let order = Order::OpeningStock { bin: BinRef(stock.bin), mass: stock.mass, source, reason: stock.reason.clone() };
+        bench.order(order, at)?;
+    }
+    let currency = Currency::parse("EUR").context("EUR")?;
+    for quote in &plan.quotes {
+        let order = Order::GiveQuote {
+            buyer: NameRef(quote.buyer.clone()),
+            grade: NameRef(quote.grade.clone()),
+            price: Price::parse(&quote.price, currency)?,
+            day: days.day(quote.days_ago)?,
+            stale_after: None,
+            breaks: Vec::new(),
+            minimum: quote.minimum,
+            deduction: None,
+        };
+        bench.order(order, at)?;
+    }
+    Ok(())
 }
 
-impl Worker {
-    fn take(&mut self, effects: Vec<Effect>) -> anyhow::Result<()> {
-        for effect in effects {
-            match effect {
-                Effect::Append(event) => self.events.push(event),
-                Effect::Answer { answer, .. } => {
-                    answer.map_err(|refusal: Refusal| anyhow::anyhow!(crate::render::words::refusal(&refusal)))?;
+/// One session, frame by frame, as the daemon would see it.
+fn work(bench: &mut Offline, script: Script, seed: u64, feed: &str, start: Stamp) -> anyhow::Result<()> {
+    let setup = Setup::default();
+    let mut stream = Stream::new(setup.dialect, Options::default());
+    let end = later(start, Span(script.end().0));
+    bench.plug("the demo's simulated scale", start)?;
+    let mut ticked = Moment::default();
+    let mut readings = Vec::new();
+    for frame in Scale::new(setup, script, seed)? {
+        let at = later(start, Span(frame.at.0));
+        while frame.at.since(ticked) >= TICK {
+            ticked = ticked.plus(TICK);
+            bench.tick(later(start, Span(ticked.0)))?;
+        }
+        match frame.what {
+            What::Sent { bytes, .. } => {
+                stream.push(&bytes, &mut |reading| readings.push(reading));
+                for reading in readings.drain(..) {
+                    bench.reading(reading, at)?;
                 }
             }
+            What::Control(words) if words == "start" => bench.obey(&format!("start {feed}"), at)?,
+            What::Control(words) => bench.obey(&words, at)?,
+            What::Held { .. } | What::Unplugged | What::Plugged => {}
         }
-        Ok(())
     }
-
-    fn step(&mut self, input: Input, at: Stamp) -> anyhow::Result<()> {
-        let effects = self.core.step(input, at);
-        self.take(effects)?;
-        let durable = self.core.step(Input::Durable(self.core.books().seq), at);
-        self.take(durable)
-    }
-
-    fn order(&mut self, order: Order, at: Stamp) -> anyhow::Result<()> {
-        self.step(Input::Order { bench: BENCH, key: None, order: Box::new(order), ticket: 0 }, at)
-    }
-
-    fn set_up(&mut self, plan: &Plan, days: &Days, at: Stamp) -> anyhow::Result<()> {
-        for name in &plan.grades {
-            self.order(Order::MakeGrade { name: name.clone() }, at)?;
-        }
-        for name in &plan.feeds {
-            self.order(Order::MakeFeed { name: name.clone() }, at)?;
-        }
-        for name in &plan.buyers {
-            self.order(Order::MakeBuyer { name: name.clone() }, at)?;
-        }
-        for bin in &plan.bins {
-            let order = Order::MakeBin {
-                number: Some(bin.number),
-                name: Some(bin.name.clone()),
-                grade: Some(NameRef(bin.grade.clone())),
-                tare: bin.tare,
-                capacity: bin.capacity,
-            };
-            self.order(order, at)?;
-        }
-        for stock in &plan.stocks {
-            let source = Source::HangingScale { division: Mass::grams(10) };
-            let order = Order::OpeningStock { bin: BinRef(stock.bin), mass: stock.mass, source, reason: stock.reason.clone() };
-            self.order(order, at)?;
-        }
-        let currency = Currency::parse("EUR").context("EUR")?;
-        for quote in &plan.quotes {
-            let order = Order::GiveQuote {
-                buyer: NameRef(quote.buyer.clone()),
-                grade: NameRef(quote.grade.clone()),
-                price: Price::parse(&quote.price, currency)?,
-                day: days.day(quote.days_ago)?,
-                stale_after: None,
-                breaks: Vec::new(),
-                minimum: quote.minimum,
-                deduction: None,
-            };
-            self.order(order, at)?;
-        }
-        Ok(())
-    }
-
-    /// One session, frame by frame, as the daemon would see it.
-    fn work(&mut self, script: &Script, seed: u64, feed: &str, start: Stamp) -> anyhow::Result<()> {
-        let setup = Setup::default();
-        let mut stream = Stream::new(setup.dialect, Options::default());
-        let scale = Scale::new(setup, script.clone(), seed)?;
-        self.step(Input::Link(BENCH, LinkNews::Up { scale: Some("the demo's simulated scale".into()) }), start)?;
-        let mut ticked = Moment::default();
-        let mut readings = Vec::new();
-        for frame in scale {
-            let at = later(start, Span(frame.at.0));
-            while frame.at.since(ticked) >= TICK {
-                ticked = ticked.plus(TICK);
-                self.step(Input::Tick, later(start, Span(ticked.0)))?;
-            }
-            match frame.what {
-                What::Sent { bytes, .. } => {
-                    stream.push(&bytes, &mut |reading| readings.push(reading));
-                    for reading in readings.drain(..) {
-                        self.step(Input::Reading(BENCH, reading), at)?;
-                    }
-                }
-                What::Control(words) => self.obey(&words, feed, at)?,
-                What::Held { .. } | What::Unplugged | What::Plugged => {}
-            }
-        }
-        let end = later(start, Span(script.end().0));
-        self.step(Input::Link(BENCH, LinkNews::Down), end)
-    }
-
-    fn obey(&mut self, words: &str, feed: &str, at: Stamp) -> anyhow::Result<()> {
-        let running = self.core.books().bench(BENCH).session;
-        let order = match (words, running) {
-            ("start", _) => Order::StartSession { feed: Some(NameRef(feed.to_owned())) },
-            ("end", Some(session)) => Order::EndSession { session },
-            _ => {
-                let number = words.strip_prefix("choose ").and_then(|number| number.parse().ok());
-                Order::ChooseBin { bin: Some(BinRef(number.with_context(|| format!("{words:?} is no command"))?)) }
-            }
-        };
-        self.order(order, at)
-    }
+    bench.unplug(end)
 }

@@ -83,7 +83,7 @@ fn left_out(report: &YardRunView) -> Markup {
         ul {
             @for (buyer, total) in report.buyers.iter().zip(&report.totals) {
                 @if total.left_out_bins > 0 {
-                    li { (buyer.name) ": the total is without " (total.left_out_kg) " kg in " (total.left_out_bins) " bins that have no quote." }
+                    li { (buyer.name) ": the total is without " (total.left_out_kg) " kg in " (total.left_out_bins) " bins that have no quote, or lie under the minimum." }
                 }
                 @if total.stale_bins > 0 { li { (buyer.name) ": " (total.stale_bins) " bins rest on a stale quote." } }
             }

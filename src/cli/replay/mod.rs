@@ -3,12 +3,15 @@
 use crate::dialect::{Census, Dialect, Options, ReadUnit, Reading, Stream, recognise};
 use crate::link::tape::{Body, Tape};
 use crate::measure::{Mass, Moment, Span, Unit};
-use crate::settle::{Act, Finding, Manner, Settle, Setup, Step};
+use crate::settle::{Manner, Setup};
 use anyhow::{Context, anyhow, bail};
 use clap::Args;
-use std::collections::VecDeque;
-use std::io::Write;
+use drops::Drops;
 use std::path::PathBuf;
+use steps::Steps;
+
+mod drops;
+mod steps;
 
 /// Runs a tape through decoding and settling, as fast as it can, and prints each step that was confirmed.
 ///
@@ -30,6 +33,9 @@ pub struct Replay {
     /// The unit where the scale sends none: g, kg, t, lb, oz, ozt, gr
     #[arg(long, value_name = "U", value_parser = unit)]
     unit: Option<Unit>,
+    /// Print drops after attribution, and obey the operator's commands on the tape
+    #[arg(long)]
+    drops: bool,
     /// One JSON object a line instead of plain text
     #[arg(long)]
     json: bool,
@@ -69,13 +75,17 @@ impl Replay {
             Choice::Auto => recognise(&all_bytes(&tape), &options)
                 .with_context(|| format!("{name}: the dialect is not certain; name it with --dialect"))?,
         };
-        let out = Printer::new(self.json);
-        let mut player = Player { settle: Settle::new(setup), unit: setup.unit, next_tick: Moment(0), weights: 0, out };
-        player.play(&tape, Stream::new(dialect, options)).with_context(|| name.clone())?;
-        if player.weights == 0 {
+        let stream = Stream::new(dialect, options);
+        let unit = setup.unit;
+        let weights = if self.drops {
+            play(&tape, stream, unit, Drops::new(setup, self.json)?)
+        } else {
+            play(&tape, stream, unit, Steps::new(setup, self.json))
+        };
+        if weights.with_context(|| name.clone())? == 0 {
             bail!("{name}: there is no weight of {} in it; is it the right dialect?", dialect.name());
         }
-        player.out.finish().context("standard output")
+        Ok(())
     }
 }
 
@@ -110,112 +120,73 @@ fn or_header<T>(
     }
 }
 
-/// A tape running through a bench.
-struct Player {
-    settle: Settle,
-    unit: Option<Unit>,
-    next_tick: Moment,
-    /// Readings that carried a weight.
-    weights: u64,
-    out: Printer,
+/// What a tape is run through.
+trait Bench {
+    fn tick(&mut self, at: Moment) -> anyhow::Result<()>;
+    fn reading(&mut self, at: Moment, reading: &Reading) -> anyhow::Result<()>;
+    /// A command of the operator.
+    fn control(&mut self, at: Moment, words: &str) -> anyhow::Result<()>;
+    /// The tape is over: what is provisional stands.
+    fn end(&mut self, at: Moment) -> anyhow::Result<()>;
 }
 
-impl Player {
-    fn play(&mut self, tape: &Tape, mut stream: Stream) -> anyhow::Result<()> {
-        let mut last = None::<Moment>;
-        for chunk in &tape.chunks {
-            // The operator's commands act on drops; steps are found without them.
-            let Body::Bytes(bytes) = &chunk.body else { continue };
-            if chunk.at.since(last.unwrap_or_default()) > SILENCE_MAX {
-                bail!("at second {}: more than a year lies between two lines", chunk.at.0 / 1_000_000_000);
-            }
-            if let Some(done) = last.map(|last| last.plus(FRAME_TIMEOUT)).filter(|done| *done <= chunk.at) {
-                self.take(done, |emit| stream.silence(emit))?;
-            }
-            self.take(chunk.at, |emit| stream.push(bytes, emit))?;
-            last = Some(chunk.at);
+/// Runs a tape through a bench and counts the readings that carried a weight.
+fn play(tape: &Tape, mut stream: Stream, unit: Option<Unit>, bench: impl Bench) -> anyhow::Result<u64> {
+    let mut player = Player { bench, unit, next_tick: Moment(0), weights: 0, readings: Vec::new() };
+    let mut last = None::<Moment>;
+    for chunk in &tape.chunks {
+        if chunk.at.since(last.unwrap_or_default()) > SILENCE_MAX {
+            bail!("at second {}: more than a year lies between two lines", chunk.at.0 / 1_000_000_000);
         }
-        let end = last.unwrap_or_default().plus(FRAME_TIMEOUT);
-        self.take(end, |emit| stream.silence(emit))?;
-        self.settle.flush_pending(end, &mut |finding| self.out.take(finding));
-        self.settle.cut(end, &mut |finding| self.out.take(finding));
+        let bytes = match &chunk.body {
+            Body::Bytes(bytes) => bytes,
+            Body::Control(words) => {
+                player.tick(chunk.at)?;
+                player.bench.control(chunk.at, words).with_context(|| format!("at second {}", seconds(chunk.at)))?;
+                continue;
+            }
+        };
+        if let Some(done) = last.map(|last| last.plus(FRAME_TIMEOUT)).filter(|done| *done <= chunk.at) {
+            player.take(done, |emit| stream.silence(emit))?;
+        }
+        player.take(chunk.at, |emit| stream.push(bytes, emit))?;
+        last = Some(chunk.at);
+    }
+    let end = last.unwrap_or_default().plus(FRAME_TIMEOUT);
+    player.take(end, |emit| stream.silence(emit))?;
+    player.bench.end(end)?;
+    Ok(player.weights)
+}
+
+struct Player<B> {
+    bench: B,
+    unit: Option<Unit>,
+    next_tick: Moment,
+    weights: u64,
+    readings: Vec<Reading>,
+}
+
+impl<B: Bench> Player<B> {
+    fn tick(&mut self, until: Moment) -> anyhow::Result<()> {
+        while self.next_tick < until {
+            self.bench.tick(self.next_tick)?;
+            self.next_tick = self.next_tick.plus(TICK);
+        }
         Ok(())
     }
 
     /// Ticks up to `at` and takes the readings that `source` gives there.
     fn take(&mut self, at: Moment, source: impl FnOnce(&mut dyn FnMut(Reading))) -> anyhow::Result<()> {
-        while self.next_tick < at {
-            self.settle.tick(self.next_tick, &mut |finding| self.out.take(finding));
-            self.next_tick = self.next_tick.plus(TICK);
-        }
-        let mut unstated = false;
-        source(&mut |reading| {
-            self.weights += u64::from(reading.value.is_some());
-            unstated |= reading.value.is_some() && reading.unit == ReadUnit::Unstated && self.unit.is_none();
-            self.settle.reading(at, &reading, &mut |finding| self.out.take(finding));
-        });
-        if unstated {
-            bail!("at second {}: the scale states no unit; give it with --unit", seconds(at));
-        }
-        self.out.fault.take().map_or(Ok(()), |fault| Err(fault).context("standard output"))
-    }
-}
-
-/// Prints a step when it is confirmed; a cancelled one never.
-struct Printer {
-    json: bool,
-    open: VecDeque<Step>,
-    out: std::io::BufWriter<std::io::Stdout>,
-    fault: Option<std::io::Error>,
-}
-
-#[derive(serde::Serialize)]
-struct Line {
-    /// The tape's second at which the step was recognised.
-    at: f64,
-    act: Act,
-    grams: Mass,
-}
-
-impl Printer {
-    fn new(json: bool) -> Printer {
-        Printer { json, open: VecDeque::new(), out: std::io::BufWriter::new(std::io::stdout()), fault: None }
-    }
-
-    fn take(&mut self, finding: Finding) {
-        match finding {
-            Finding::Stepped(step) => self.open.push_back(step),
-            Finding::Cancelled { number, .. } => self.open.retain(|step| step.number != number),
-            Finding::Confirmed { number, .. } => {
-                while let Some(step) = self.open.pop_front() {
-                    let result = self.print(&step);
-                    self.fault = self.fault.take().or(result.err());
-                    if step.number == number {
-                        break;
-                    }
-                }
+        self.tick(at)?;
+        source(&mut |reading| self.readings.push(reading));
+        for reading in self.readings.drain(..) {
+            if reading.value.is_some() && reading.unit == ReadUnit::Unstated && self.unit.is_none() {
+                bail!("at second {}: the scale states no unit; give it with --unit", seconds(at));
             }
-            Finding::EpochOpened { .. } | Finding::Rested { .. } | Finding::EpochClosed { .. } => {}
+            self.weights += u64::from(reading.value.is_some());
+            self.bench.reading(at, &reading)?;
         }
-    }
-
-    fn print(&mut self, step: &Step) -> std::io::Result<()> {
-        let line = Line { at: seconds(step.recognised), act: step.act, grams: step.delta };
-        if self.json {
-            serde_json::to_writer(&mut self.out, &line)?;
-            return self.out.write_all(b"\n");
-        }
-        let act = match step.act {
-            Act::Added => "added",
-            Act::Removed => "removed",
-            Act::Cleared => "cleared",
-        };
-        writeln!(self.out, "{:>10.3} s  {act:8}{:>12} g", line.at, step.delta.exact_grams())
-    }
-
-    fn finish(&mut self) -> std::io::Result<()> {
-        self.fault.take().map_or(Ok(()), Err)?;
-        self.out.flush()
+        Ok(())
     }
 }
 
