@@ -209,6 +209,8 @@ impl From<News> for EpochCause {
 
 impl Epoch {
     const SHORT: Span = Span::millis(750);
+    const NOISY: [Span; 3] = [Span::millis(1200), Span::millis(1800), Span::millis(2400)];
+    const SHAKEN_MAX: i64 = 16;
 
     fn new(face: Face, one: Mass, division: Mass) -> Epoch {
         Epoch {
@@ -340,26 +342,34 @@ impl Epoch {
         Some(Verdict { mean, count, since: run.since, span: part.span, noisy: false })
     }
 
-    /// Where the bench never stands still: a mean over more than a second whose thirds agree.
+    /// Where the bench never stands still: a mean over more than a second, as wide as this bench always shakes.
     fn noisy(&self, counts: i64) -> Option<Verdict> {
-        let floor = self.history.floor()?;
-        if floor <= counts || floor > 16 * counts {
-            return None;
-        }
-        let run = self.window.last(Span::millis(1300))?;
-        if run.samples < 6 || run.span < Span::millis(1100) || (run.high - run.low) > floor + floor / 2 + counts {
+        let floor = self.history.floor().unwrap_or(0);
+        let level = floor.max(counts);
+        if level > Epoch::SHAKEN_MAX.saturating_mul(counts) {
             return None;
         }
         let origin = self.origin();
-        let third = run.samples / 3;
-        let means = [0, third, run.samples - third].map(|skip| self.window.mean(third, skip, origin));
-        let spread = means.iter().max()? - means.iter().min()?;
-        if spread > self.milli() + (run.high - run.low) * 350 {
-            return None;
-        }
-        let mean = self.window.mean(run.samples, 0, origin);
-        let count = self.window.nearest(run.samples, mean, origin);
-        Some(Verdict { mean, count, since: run.since, span: run.span, noisy: true })
+        let milli = self.milli();
+        Epoch::NOISY.into_iter().find_map(|wanted| {
+            let run = self.window.last(wanted)?;
+            let range = run.high - run.low;
+            if run.samples < 6 || run.span.0 < wanted.0 / 10 * 8 || range > level + level / 2 + counts {
+                return None;
+            }
+            let mean = self.window.mean(run.samples, 0, origin);
+            let third = run.samples / 3;
+            let means = [0, third, run.samples - third].map(|skip| self.window.mean(third, skip, origin));
+            let spread = means.iter().max()? - means.iter().min()?;
+            let far = mean.abs() > range * 2500;
+            let allowed = if far { milli + range * 700 } else { milli + range * 350 };
+            // A bench that is mostly calm needs its calm for small changes: they are told from creep by it.
+            if spread > allowed || (floor <= counts && !far) {
+                return None;
+            }
+            let count = self.window.nearest(run.samples, mean, origin);
+            Some(Verdict { mean, count, since: run.since, span: run.span, noisy: true })
+        })
     }
 
     fn decide(&mut self, at: Moment, verdict: Verdict, emit: &mut dyn FnMut(Finding)) {

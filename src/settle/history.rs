@@ -41,13 +41,22 @@ impl History {
         self.slots[(number % History::SLOTS as u64) as usize].as_ref().filter(|slot| slot.number == number)
     }
 
-    /// The least range of any whole second of the history: the shaking that never stops.
+    /// The range that a whole second of the history had or exceeded three times out of four: the shaking that never
+    /// stops. The very least would be luck, and the middle would count the pieces that fell.
     pub fn floor(&self) -> Option<i64> {
         let first = self.newest.saturating_sub(History::SLOTS as u64 - 1);
-        let second = |number: u64| {
-            let (one, two) = (self.slot(number)?, self.slot(number + 1)?);
-            Some(one.high.max(two.high) - one.low.min(two.low))
-        };
-        (first..self.newest.saturating_sub(1)).filter_map(second).min()
+        let mut ranges = [0; History::SLOTS];
+        let mut seconds = 0;
+        for number in first..self.newest {
+            if let (Some(one), Some(two)) = (self.slot(number), self.slot(number + 1)) {
+                ranges[seconds] = one.high.max(two.high) - one.low.min(two.low);
+                seconds += 1;
+            }
+        }
+        let ranges = &mut ranges[..seconds];
+        ranges.sort_unstable();
+        let least = *ranges.get(seconds / 12)?;
+        let common = *ranges.get(seconds / 4)?;
+        Some(common.min(least.saturating_mul(2)))
     }
 }
