@@ -76,7 +76,7 @@ struct Verdict {
     noisy: bool,
 }
 
-const HOLD: Span = Span::millis(6000);
+const HOLD: Span = Span::millis(5000);
 const HOLD_MOVING: Span = Span::millis(10_000);
 const FORGIVE_AFTER: Span = Span::seconds(20);
 const HALF_HOUR: Span = Span::seconds(1800);
@@ -210,7 +210,7 @@ impl From<News> for EpochCause {
 impl Epoch {
     const SHORT: Span = Span::millis(750);
     const NOISY: [Span; 3] = [Span::millis(1200), Span::millis(1800), Span::millis(2400)];
-    const SHAKEN_MAX: i64 = 16;
+    const SHAKEN_MAX: i64 = 40;
 
     fn new(face: Face, one: Mass, division: Mass) -> Epoch {
         Epoch {
@@ -357,14 +357,16 @@ impl Epoch {
             if run.samples < 6 || run.span.0 < wanted.0 / 10 * 8 || range > level + level / 2 + counts {
                 return None;
             }
-            let mean = self.window.mean(run.samples, 0, origin);
+            let mean = self.window.centre(run.samples, origin);
             let third = run.samples / 3;
             let means = [0, third, run.samples - third].map(|skip| self.window.mean(third, skip, origin));
             let spread = means.iter().max()? - means.iter().min()?;
             let far = mean.abs() > range * 2500;
             let allowed = if far { milli + range * 700 } else { milli + range * 350 };
             // A bench that is mostly calm needs its calm for small changes: they are told from creep by it.
-            if spread > allowed || (floor <= counts && !far) {
+            let calm = floor <= counts && !far;
+            let within = mean.abs() < range * 1000 && wanted < Span::millis(2400);
+            if spread > allowed || calm || within {
                 return None;
             }
             let count = self.window.nearest(run.samples, mean, origin);

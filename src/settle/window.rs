@@ -82,6 +82,18 @@ impl Window {
         (sum * 1000 / samples.max(1) as i128) as i64
     }
 
+    /// Like [`Window::mean`] of the newest `samples`, but weighted as a triangle: an oscillation that does not fit
+    /// into the window a whole number of times hardly moves it.
+    pub fn centre(&self, samples: usize, origin: i64) -> i64 {
+        let (mut sum, mut weights) = (0_i128, 0_i128);
+        for (index, sample) in self.samples.iter().rev().take(samples).enumerate() {
+            let weight = (index + 1).min(samples - index) as i128;
+            sum += i128::from(sample.count - origin) * weight;
+            weights += weight;
+        }
+        (sum * 1000 / weights.max(1)) as i64
+    }
+
     /// Mean of the last `span`, in thousandths of a count above `origin`.
     pub fn mean_of(&self, span: Span, origin: i64) -> i64 {
         self.last(span).map_or(0, |run| self.mean(run.samples, 0, origin))
