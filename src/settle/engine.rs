@@ -208,7 +208,7 @@ impl From<News> for EpochCause {
 }
 
 impl Epoch {
-    const SHORT: Span = Span::millis(750);
+    const SHORT: Span = Span::millis(810);
     const NOISY: [Span; 3] = [Span::millis(1200), Span::millis(1800), Span::millis(2400)];
     const SHAKEN_MAX: i64 = 40;
 
@@ -330,12 +330,14 @@ impl Epoch {
         let moved = self.left.map_or(Span::ZERO, |left| run.since.since(left));
         let needed = match gap / milli {
             _ if self.account.is_none() => Span::millis(800),
-            8.. => Span::millis(300),
+            8.. => Span::millis(350),
             2.. => Span::millis(450),
             _ => Span::millis(600),
         };
-        let needed = needed.max(Span((moved.0 / 5 * 3).min(Epoch::SHORT.0 / 10 * 9)));
-        if part.span < needed || trend * 10 > milli * 6 {
+        let needed = needed.max(Span((moved.0 / 5 * 2).min(Span::millis(675).0)));
+        let straight = if part.span < Span::millis(450) { 35 } else { 60 };
+        let few = if gap < 2 * milli { 5 } else { 3 };
+        if part.samples < few || part.span < needed || trend * 100 > milli * straight {
             return None;
         }
         let count = self.window.nearest(samples, mean, origin);
@@ -409,7 +411,7 @@ impl Epoch {
             if small && (newest.signum() != verdict.mean.signum() || newest.abs() * 100 < milli * 110) {
                 return;
             }
-            if small && !self.stood && gap * 10 < milli * 25 {
+            if small && !self.stood && gap * 10 < milli * 25 && at.since(self.arrived_at) < Span::millis(2500) {
                 return;
             }
             if rest.load != account.anchor().load {
