@@ -4,7 +4,7 @@ use super::finding::{Act, Finding, Rest, Step};
 use crate::measure::{Mass, Moment, Span};
 use std::collections::VecDeque;
 
-/// The four masses of law: `current - first = steps + pending + forgiven`, exactly.
+/// Where an epoch stands: `current - first = steps + pending + forgiven`, exactly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Balance {
     pub first: Mass,
@@ -153,6 +153,8 @@ impl Account {
 
     /// A change that is drift: the anchor follows it without a step.
     pub fn forgive(&mut self, rest: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        // A step that could still be cancelled would take the anchor back to before the drift.
+        self.confirm(at, Span::ZERO, emit);
         self.forgiven += rest.load - self.anchor.load;
         self.anchor = rest;
         self.pend(rest, at, emit);

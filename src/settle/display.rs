@@ -24,7 +24,7 @@ impl Sight {
     /// No scale shows more; beyond it sums and differences could overflow.
     const COUNT_MAX: i64 = 1_000_000_000_000_000;
     /// A million tonnes.
-    const LOAD_MAX: Mass = Mass::grams(1_000_000_000_000);
+    pub const LOAD_MAX: Mass = Mass::grams(1_000_000_000_000);
 
     /// The weight of `reading`; nothing where it carries none that can be used.
     pub fn of(reading: &Reading, configured: Option<Unit>) -> Option<Sight> {
