@@ -84,7 +84,7 @@ fn quiet(window: &Window, part: Run, run: Run, ruler: &Ruler) -> Option<Verdict>
     };
     let needed = calm.max(Span(moved.0 / 5 * 2).min(CALM_MOVED_MAX));
     // In a short stretch a single count that goes on in the old direction is the tail of the movement.
-    let straight = if part.span < CALM_MIDDLE { 35 } else { 60 };
+    let straight = if part.span < Span::millis(400) { 35 } else { 60 };
     let half = samples / 2;
     let trend = window.mean(half, 0, ruler.origin) - window.mean(samples - half, half, ruler.origin);
     if samples < fewest || part.span < needed || trend.abs() * 100 > ruler.milli * straight {
