@@ -53,6 +53,11 @@ impl Account {
         }
     }
 
+    /// How far from the empty level still counts as empty: the division may become known later.
+    pub fn set_near(&mut self, near: Mass) {
+        self.near = near;
+    }
+
     pub fn anchor(&self) -> Rest {
         self.anchor
     }

@@ -39,13 +39,19 @@ impl Crumb {
         self.far = None;
     }
 
+    /// The display has stood at the anchor for the last second.
+    pub fn stands(&mut self, at: Moment) {
+        self.far = None;
+        let from = self.near.map_or(at, |(from, _)| from);
+        self.near = Some((from, at));
+    }
+
     /// Follows a calm display: `mean` is that of the last second, in thousandths above the anchor.
     pub fn see(&mut self, at: Moment, verdict: &Verdict, mean: i64, milli: i64) -> Small {
         if verdict.mean.abs() * 10 < milli * 9 {
             self.far = None;
             if mean.abs() * 10 <= milli * 3 {
-                let from = self.near.map_or(at, |(from, _)| from);
-                self.near = Some((from, at));
+                self.stands(at);
             }
             return Small::Under;
         }

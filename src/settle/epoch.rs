@@ -17,6 +17,8 @@ pub struct Epoch {
     /// Mass of one count.
     one: Mass,
     division: Mass,
+    /// The division in thousandths of a count.
+    milli: i64,
     window: Window,
     history: History,
     account: Option<Account>,
@@ -28,6 +30,8 @@ pub struct Epoch {
     /// When the load left the current rest, and since when it has been within it again.
     left: Option<Moment>,
     within: Option<Moment>,
+    /// Since when every reading has shown the count of the rest.
+    same: Option<Moment>,
     crumb: Crumb,
     /// When the current rest was recognised, and whether the display has stood at it since.
     arrived: Moment,
@@ -59,6 +63,7 @@ impl Epoch {
             face,
             one,
             division,
+            milli: thousandths(division, one),
             window: Window::new(),
             history: History::new(),
             account: None,
@@ -68,6 +73,7 @@ impl Epoch {
             silence_told: false,
             left: None,
             within: None,
+            same: None,
             crumb: Crumb::default(),
             arrived: Moment(0),
             stood: true,
@@ -82,6 +88,10 @@ impl Epoch {
     /// The division is so many counts, as the display has shown.
     pub fn count_by(&mut self, counts: i64) {
         self.division = self.one * i128::from(counts);
+        self.milli = counts.saturating_mul(1000);
+        if let Some(account) = &mut self.account {
+            account.set_near(self.division * 2);
+        }
     }
 
     /// The platform is at a rest, by our own verdict.
@@ -102,6 +112,7 @@ impl Epoch {
     pub fn blind(&mut self) {
         self.window.clear();
         self.crumb.interrupt();
+        self.same = None;
         self.last_sample = None;
     }
 
@@ -111,6 +122,7 @@ impl Epoch {
         } else if self.last.is_some_and(|last| at.since(last) > SILENCE) {
             self.window.clear();
             self.crumb.interrupt();
+            self.same = None;
         }
         self.last = Some(at);
         self.last_sample = Some((count, stability));
@@ -118,9 +130,28 @@ impl Epoch {
         self.window.push(Sample { at, count });
         self.history.push(at, count);
         self.follow(at, count);
+        if self.stands(at, count) {
+            self.crumb.stands(at);
+            self.stood = true;
+            return;
+        }
         if let Some(verdict) = judge(&self.window, &self.history, &self.ruler()) {
             self.decide(at, verdict, emit);
         }
+    }
+
+    /// Whether every reading of the last second showed the rest that the platform is at, as nearly all do in a day:
+    /// then nothing needs to be judged.
+    fn stands(&mut self, at: Moment, count: i64) -> bool {
+        let at_rest = self
+            .account
+            .as_ref()
+            .is_some_and(|account| account.anchor().shown.count == count && account.current().shown.count == count);
+        if !at_rest || self.left.is_some() {
+            self.same = None;
+            return false;
+        }
+        at.since(*self.same.get_or_insert(at)) >= Span::seconds(1)
     }
 
     pub fn tick(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
@@ -145,15 +176,9 @@ impl Epoch {
         }
     }
 
-    /// The division in thousandths of a count.
-    fn milli(&self) -> i64 {
-        let milli = self.division.femtograms().saturating_mul(1000) / self.one.femtograms().max(1);
-        milli.clamp(1000, 1_000_000_000_000) as i64
-    }
-
     fn ruler(&self) -> Ruler {
         let origin = self.account.as_ref().map_or(0, |account| account.anchor().shown.count);
-        Ruler { origin, milli: self.milli(), left: self.left, first: self.account.is_none() }
+        Ruler { origin, milli: self.milli, left: self.left, first: self.account.is_none() }
     }
 
     fn rest(&self, verdict: &Verdict) -> Rest {
@@ -165,7 +190,7 @@ impl Epoch {
     fn follow(&mut self, at: Moment, count: i64) {
         let Some(account) = &self.account else { return };
         let away = (count - account.current().shown.count).abs().saturating_mul(1000);
-        let milli = self.milli();
+        let milli = self.milli;
         if away > milli + milli / 4 {
             self.within = None;
             self.left.get_or_insert(at);
@@ -179,7 +204,7 @@ impl Epoch {
 
     fn decide(&mut self, at: Moment, verdict: Verdict, emit: &mut dyn FnMut(Finding)) {
         let rest = self.rest(&verdict);
-        let milli = self.milli();
+        let milli = self.milli;
         let Some(account) = &mut self.account else {
             self.account = Some(Account::open(rest, self.division * 2));
             emit(Finding::Rested { at, rest });
@@ -242,10 +267,11 @@ impl Epoch {
 
     /// Another rest stands: what was known of the way to the last one is over.
     fn arrive(&mut self, at: Moment, verdict: &Verdict) {
-        self.stood = verdict.mean.abs() < 8 * self.milli();
+        self.stood = verdict.mean.abs() < 8 * self.milli;
         self.arrived = at;
         self.left = None;
         self.within = None;
+        self.same = None;
         self.crumb = Crumb::default();
     }
 
@@ -304,4 +330,10 @@ impl Epoch {
             }
         }
     }
+}
+
+/// The division in thousandths of a count, as fine as a verdict needs it.
+fn thousandths(division: Mass, one: Mass) -> i64 {
+    let milli = division.femtograms().saturating_mul(1000) / one.femtograms().max(1);
+    milli.clamp(1000, 1_000_000_000_000) as i64
 }
