@@ -4,7 +4,7 @@ use super::finding::{Act, Finding, Rest, Step};
 use crate::measure::{Mass, Moment, Span};
 use std::collections::VecDeque;
 
-/// The four masses of law: `current - first = steps + pending + forgiven`, exactly.
+/// Where an epoch stands: `current - first = steps + pending + forgiven`, exactly.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Balance {
     pub first: Mass,
@@ -51,6 +51,11 @@ impl Account {
             number: 0,
             open: VecDeque::with_capacity(Account::OPEN_MAX + 1),
         }
+    }
+
+    /// How far from the empty level still counts as empty: the division may become known later.
+    pub fn set_near(&mut self, near: Mass) {
+        self.near = near;
     }
 
     pub fn anchor(&self) -> Rest {
@@ -153,6 +158,8 @@ impl Account {
 
     /// A change that is drift: the anchor follows it without a step.
     pub fn forgive(&mut self, rest: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        // A step that could still be cancelled would take the anchor back to before the drift.
+        self.confirm(at, Span::ZERO, emit);
         self.forgiven += rest.load - self.anchor.load;
         self.anchor = rest;
         self.pend(rest, at, emit);

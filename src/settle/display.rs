@@ -24,7 +24,7 @@ impl Sight {
     /// No scale shows more; beyond it sums and differences could overflow.
     const COUNT_MAX: i64 = 1_000_000_000_000_000;
     /// A million tonnes.
-    const LOAD_MAX: Mass = Mass::grams(1_000_000_000_000);
+    pub const LOAD_MAX: Mass = Mass::grams(1_000_000_000_000);
 
     /// The weight of `reading`; nothing where it carries none that can be used.
     pub fn of(reading: &Reading, configured: Option<Unit>) -> Option<Sight> {
@@ -60,8 +60,8 @@ pub struct Grid {
 
 impl Grid {
     const STEPS: [i64; 6] = [1, 2, 5, 10, 20, 50];
-    /// So many changes without an exception: by chance a display that counts by one is even for so long once in 10⁹.
-    const CHANGES_MIN: u32 = 30;
+    /// So many changes without an exception prove each step: by chance a finer display keeps to it once in 10⁹.
+    const CHANGES_MIN: [u32; 6] = [0, 30, 13, 30, 30, 30];
 
     pub const fn new() -> Grid {
         Grid { divides: [true; Grid::STEPS.len()], last: None, changes: 0 }
@@ -78,10 +78,8 @@ impl Grid {
 
     /// The step in counts, one until more is known.
     pub fn step(&self) -> i64 {
-        if self.changes < Grid::CHANGES_MIN {
-            return 1;
-        }
-        let known = self.divides.iter().zip(Grid::STEPS).rev().find(|(divides, _)| **divides);
+        let proofs = self.divides.iter().zip(Grid::CHANGES_MIN).zip(Grid::STEPS).rev();
+        let known = proofs.into_iter().find(|((divides, needed), _)| **divides && self.changes >= *needed);
         known.map_or(1, |(_, step)| step)
     }
 }

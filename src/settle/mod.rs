@@ -1,12 +1,50 @@
 //! Readings to rests and steps, epoch by epoch.
+//!
+//! ```text
+//! reading ─► display: is it comparable with the last one? ─► window, history ─► judge: is it settled, and at what?
+//!            (else the epoch ends)                                                  │
+//!                                    findings ◄─ account: exact books ◄─ epoch: step, crumb, creep, a hand, nothing
+//! ```
+//!
+//! # What "stable" means
+//!
+//! Two notions of a stable weight are published (both given here from memory):
+//!
+//! * NIST Handbook 44, §2.20 S.2.5.1: values may be recorded only while the indication keeps within ± 1 division;
+//! * OIML R 76-1:2006, 4.4.2 and A.4.12: equilibrium is stable when, over the five seconds after a print-out, no more
+//!   than two adjacent values are shown, one of them the printed one.
+//!
+//! Both say what a value that was already taken must be like; neither says how long to wait for it. Ours lies between:
+//! a rest is a stretch in which no more than two adjacent values (one division) are shown, as in R 76, and whose two
+//! halves agree, so that a steady ramp is none. It must have lasted as long as the change at stake needs: 0.35 s
+//! for eight divisions or more, 0.45 s from two, 0.6 s below, and two fifths of the time that the load moved. One
+//! division alone counts as mass only if it came at once and both sides of it stood for two seconds. On a bench that
+//! never stands still, a mean of 1.2 to 2.4 s stands in, over a range no wider than this bench shows all the time.
+//! The times are our own, measured on tapes; there is no standard for them.
+//!
+//! The scale's own stable flag decides nothing where readings stream: it may be early, late, stuck or wrong. A line
+//! that comes alone is another matter: the silence after it is the evidence, and only a line marked as moving is none.
+//!
+//! # What is conserved
+//!
+//! Within an epoch, exactly: last rest − first rest = steps + pending + forgiven. A rest is a value that the scale
+//! displayed. Pending is under one division. Forgiven drift is at most one division in half an hour and three in an
+//! epoch (OIML R 60 lets a class C3 cell creep by 0.735 v in half an hour and by 0.1575 v in its last ten minutes);
+//! anything more is mass.
 
 mod account;
+mod crumb;
 mod display;
 mod engine;
+mod epoch;
 mod finding;
 mod history;
+mod judge;
 mod window;
 
 pub use account::Balance;
 pub use engine::{Settle, Setup};
 pub use finding::{Act, EpochCause, Finding, Glance, Manner, Rest, Step};
+
+#[cfg(test)]
+mod tests;

@@ -78,8 +78,9 @@ impl Window {
     /// Mean of the newest `samples`, leaving out the `skip` newest, in thousandths of a count above `origin`.
     pub fn mean(&self, samples: usize, skip: usize, origin: i64) -> i64 {
         let chosen = self.samples.iter().rev().skip(skip).take(samples);
-        let sum: i128 = chosen.map(|sample| i128::from(sample.count - origin)).sum();
-        (sum * 1000 / samples.max(1) as i128) as i64
+        // 512 differences of at most 2 × 10¹⁵ fit; only the thousandths need more room.
+        let sum: i64 = chosen.map(|sample| sample.count - origin).sum();
+        (i128::from(sum) * 1000 / samples.max(1) as i128) as i64
     }
 
     /// Like [`Window::mean`] of the newest `samples`, but weighted as a triangle: an oscillation that does not fit

@@ -1,0 +1,339 @@
+//! One epoch: what each verdict on the load means for its books.
+
+use super::account::{Account, Balance};
+use super::crumb::{Crumb, Small};
+use super::display::Face;
+use super::finding::{Finding, Rest};
+use super::history::History;
+use super::judge::{Ruler, Verdict, judge};
+use super::window::{Sample, Window};
+use crate::dialect::Stability;
+use crate::measure::{Displayed, Mass, Moment, Span};
+
+/// The state of one epoch.
+#[derive(Debug)]
+pub struct Epoch {
+    face: Face,
+    /// Mass of one count.
+    one: Mass,
+    division: Mass,
+    /// The division in thousandths of a count.
+    milli: i64,
+    window: Window,
+    history: History,
+    account: Option<Account>,
+    last: Option<Moment>,
+    last_sample: Option<(i64, Stability)>,
+    /// The latest moment at which readings came close upon one another: a stream, not a line a load.
+    streamed: Option<Moment>,
+    silence_told: bool,
+    /// When the load left the current rest, and since when it has been within it again.
+    left: Option<Moment>,
+    within: Option<Moment>,
+    /// Since when every reading has shown the count of the rest.
+    same: Option<Moment>,
+    crumb: Crumb,
+    /// When the current rest was recognised, and whether the display has stood at it since.
+    arrived: Moment,
+    stood: bool,
+    forgiven_at: Option<Moment>,
+}
+
+/// A step is provisional for so long: a hand that rests does not rest longer.
+const HOLD: Span = Span::millis(5000);
+/// The same while the load is moving, since the hand may just be leaving.
+const HOLD_MOVING: Span = Span::millis(10_000);
+/// Readings closer than this are a stream.
+const STREAM: Span = Span::millis(700);
+/// After a line and so much silence nothing more is said of this load.
+const SILENCE: Span = Span::millis(1500);
+/// After a stream paused for so long, a single line counts again as one of its own.
+const FORGET_STREAM: Span = Span::seconds(30);
+/// A rest that was recognised early may still ring by two divisions for so long.
+const RINGING: Span = Span::millis(2500);
+/// Creep is forgiven once in this time. OIML R 60 lets a class C3 load cell creep by 0.735 of its interval in half an
+/// hour: one division as a display shows it.
+const HALF_HOUR: Span = Span::seconds(1800);
+/// In all an epoch forgives so many divisions either way; by R 60 creep nearly stops after the first half-hour.
+const FORGIVEN_MAX: i128 = 3;
+
+impl Epoch {
+    pub fn new(face: Face, one: Mass, division: Mass) -> Epoch {
+        Epoch {
+            face,
+            one,
+            division,
+            milli: thousandths(division, one),
+            window: Window::new(),
+            history: History::new(),
+            account: None,
+            last: None,
+            last_sample: None,
+            streamed: None,
+            silence_told: false,
+            left: None,
+            within: None,
+            same: None,
+            crumb: Crumb::default(),
+            arrived: Moment(0),
+            stood: true,
+            forgiven_at: None,
+        }
+    }
+
+    pub fn face(&self) -> Face {
+        self.face
+    }
+
+    /// The division is so many counts, as the display has shown.
+    pub fn count_by(&mut self, counts: i64) {
+        self.division = self.one * i128::from(counts);
+        self.milli = counts.saturating_mul(1000);
+        if let Some(account) = &mut self.account {
+            account.set_near(self.division * 2);
+        }
+    }
+
+    /// The platform is at a rest, by our own verdict.
+    pub fn settled(&self) -> bool {
+        self.account.is_some() && self.left.is_none()
+    }
+
+    /// Whether a reading at `at` comes close upon the one before.
+    pub fn streams_at(&self, at: Moment) -> bool {
+        self.last.is_some_and(|last| at.since(last) <= STREAM)
+    }
+
+    pub fn balance(&self) -> Option<Balance> {
+        self.account.as_ref().map(Account::balance)
+    }
+
+    /// A frame that tells of overload or an error: what came before it is not joined to what follows.
+    pub fn blind(&mut self) {
+        self.window.clear();
+        self.crumb.interrupt();
+        self.same = None;
+        self.last_sample = None;
+    }
+
+    pub fn weigh(&mut self, at: Moment, count: i64, stability: Stability, emit: &mut dyn FnMut(Finding)) {
+        if self.streams_at(at) {
+            self.streamed = Some(at);
+        } else if self.last.is_some_and(|last| at.since(last) > SILENCE) {
+            self.window.clear();
+            self.crumb.interrupt();
+            self.same = None;
+        }
+        self.last = Some(at);
+        self.last_sample = Some((count, stability));
+        self.silence_told = false;
+        self.window.push(Sample { at, count });
+        self.history.push(at, count);
+        self.follow(at, count);
+        if self.stands(at, count) {
+            self.crumb.stands(at);
+            self.stood = true;
+            return;
+        }
+        if let Some(verdict) = judge(&self.window, &self.history, &self.ruler()) {
+            self.decide(at, verdict, emit);
+        }
+    }
+
+    /// Whether every reading of the last second showed the rest that the platform is at, as nearly all do in a day:
+    /// then nothing needs to be judged.
+    fn stands(&mut self, at: Moment, count: i64) -> bool {
+        let at_rest = self
+            .account
+            .as_ref()
+            .is_some_and(|account| account.anchor().shown.count == count && account.current().shown.count == count);
+        if !at_rest || self.left.is_some() {
+            self.same = None;
+            return false;
+        }
+        at.since(*self.same.get_or_insert(at)) >= Span::seconds(1)
+    }
+
+    pub fn tick(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        self.silence(at, emit);
+        let age = if self.left.is_some() { HOLD_MOVING } else { HOLD };
+        if let Some(account) = &mut self.account {
+            account.confirm(at, age, emit);
+        }
+    }
+
+    /// Makes a step of what is pending.
+    pub fn flush(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        if let Some(account) = &mut self.account {
+            account.flush(at, emit);
+        }
+    }
+
+    pub fn close(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        match &mut self.account {
+            Some(account) => account.close(at, emit),
+            None => emit(Finding::EpochClosed { at, pending: Mass::ZERO, forgiven: Mass::ZERO }),
+        }
+    }
+
+    fn ruler(&self) -> Ruler {
+        let origin = self.account.as_ref().map_or(0, |account| account.anchor().shown.count);
+        Ruler { origin, milli: self.milli, left: self.left, first: self.account.is_none() }
+    }
+
+    fn rest(&self, verdict: &Verdict) -> Rest {
+        let shown = Displayed { count: verdict.count, exponent: self.face.exponent };
+        Rest { load: self.one * i128::from(verdict.count), shown, unit: self.face.unit, since: verdict.since }
+    }
+
+    /// Keeps account of when the load left the rest that it was at.
+    fn follow(&mut self, at: Moment, count: i64) {
+        let Some(account) = &self.account else { return };
+        let away = (count - account.current().shown.count).abs().saturating_mul(1000);
+        let milli = self.milli;
+        if away > milli + milli / 4 {
+            self.within = None;
+            self.left.get_or_insert(at);
+            return;
+        }
+        let since = *self.within.get_or_insert(at);
+        if at.since(since) >= Span::millis(500) {
+            self.left = None;
+        }
+    }
+
+    fn decide(&mut self, at: Moment, verdict: Verdict, emit: &mut dyn FnMut(Finding)) {
+        let rest = self.rest(&verdict);
+        let milli = self.milli;
+        let Some(account) = &mut self.account else {
+            self.account = Some(Account::open(rest, self.division * 2));
+            emit(Finding::Rested { at, rest });
+            return;
+        };
+        let shift = Mass::from_femtograms(self.one.femtograms() * i128::from(verdict.mean) / 1000);
+        let mean = account.anchor().load + shift;
+        if self.left.is_some() {
+            // Two displayed values of one load differ by up to a division, and the mean by a little more.
+            let tolerance = Mass::from_femtograms(self.division.femtograms() * 7 / 5);
+            if let Some(index) = account.returns_to(mean, tolerance) {
+                account.cancel_from(index, at, emit);
+                self.arrive(at, &verdict);
+                return;
+            }
+            let hasty = verdict.span < Span::millis(600);
+            if hasty && account.returns_to(mean, self.division * 3).is_some() {
+                return;
+            }
+        }
+        let origin = account.anchor().shown.count;
+        let at_anchor = self.window.mean_of(Span::millis(400), origin).abs() * 10 <= milli * 6;
+        self.stood |= at_anchor && at.since(self.arrived) >= Span::millis(300);
+        let least = if verdict.noisy { milli / 2 * 3 } else { milli / 5 * 6 };
+        if verdict.mean.abs() >= least {
+            if verdict.noisy || self.is_step(at, &verdict) {
+                let landed = self.left.unwrap_or(verdict.since);
+                self.step(at, &verdict, landed, emit);
+            }
+        } else if verdict.calm >= Span::millis(900) {
+            self.small(at, &verdict, emit);
+        }
+    }
+
+    /// Whether a difference of more than one division is a change and not the last ringing of the one before.
+    fn is_step(&self, at: Moment, verdict: &Verdict) -> bool {
+        let ruler = self.ruler();
+        let gap = verdict.mean.abs();
+        if gap >= 3 * ruler.milli {
+            return true;
+        }
+        let newest = self.window.mean_of(Span::millis(350), ruler.origin);
+        let lasts = newest.signum() == verdict.mean.signum() && newest.abs() * 10 >= ruler.milli * 11;
+        let rings = !self.stood && gap * 2 < ruler.milli * 5 && at.since(self.arrived) < RINGING;
+        lasts && !rings
+    }
+
+    fn step(&mut self, at: Moment, verdict: &Verdict, landed: Moment, emit: &mut dyn FnMut(Finding)) {
+        let rest = self.rest(verdict);
+        let Some(account) = &mut self.account else { return };
+        if rest.load == account.anchor().load {
+            return;
+        }
+        if rest.load < account.anchor().load {
+            account.flush(at, emit);
+        }
+        account.step(rest, landed, at, emit);
+        self.arrive(at, verdict);
+    }
+
+    /// Another rest stands: what was known of the way to the last one is over.
+    fn arrive(&mut self, at: Moment, verdict: &Verdict) {
+        self.stood = verdict.mean.abs() < 8 * self.milli;
+        self.arrived = at;
+        self.left = None;
+        self.within = None;
+        self.same = None;
+        self.crumb = Crumb::default();
+    }
+
+    /// The rest is about where it was.
+    fn small(&mut self, at: Moment, verdict: &Verdict, emit: &mut dyn FnMut(Finding)) {
+        let rest = self.rest(verdict);
+        let ruler = self.ruler();
+        let mean = self.window.mean_of(Span::seconds(1), ruler.origin);
+        let small = self.crumb.see(at, verdict, mean, ruler.milli);
+        let Some(account) = &mut self.account else { return };
+        let change = rest.load - account.anchor().load;
+        match small {
+            Small::Under => {
+                let moved = (rest.load - account.current().load).abs();
+                if moved * 2 >= self.division && change.abs() < self.division {
+                    account.pend(rest, at, emit);
+                }
+            }
+            Small::Open => {}
+            Small::Sudden(landed) => self.step(at, verdict, landed, emit),
+            Small::Slow(landed) => {
+                let due = self.forgiven_at.is_none_or(|when| at.since(when) >= HALF_HOUR);
+                let total = (account.forgiven() + change).abs();
+                if due && change.abs() <= self.division && total <= self.division * FORGIVEN_MAX {
+                    self.forgiven_at = Some(at);
+                    account.forgive(rest, at, emit);
+                    self.arrive(at, verdict);
+                } else {
+                    self.step(at, verdict, landed, emit);
+                }
+            }
+        }
+    }
+
+    /// A scale that prints one line a load: a line and then silence is a rest.
+    fn silence(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
+        let (Some(last), Some((count, stability))) = (self.last, self.last_sample) else { return };
+        let streams = self.streamed.is_some_and(|when| last.since(when) < FORGET_STREAM);
+        if self.silence_told || streams || stability == Stability::Motion || at.since(last) < SILENCE {
+            return;
+        }
+        self.silence_told = true;
+        let ruler = self.ruler();
+        let mean = (count - ruler.origin).saturating_mul(1000);
+        let verdict = Verdict { mean, count, since: last, span: SILENCE, calm: SILENCE, noisy: false };
+        self.stood = true;
+        if ruler.first || mean.abs() >= ruler.milli / 5 * 6 {
+            self.decide(at, verdict, emit);
+        } else if mean.abs() * 10 >= ruler.milli * 9 {
+            self.step(at, &verdict, last, emit);
+        } else {
+            // The same load again, or the print key pressed twice: whoever attributes must know of it.
+            let rest = self.rest(&verdict);
+            if let Some(account) = &mut self.account {
+                account.pend(rest, at, emit);
+            }
+        }
+    }
+}
+
+/// The division in thousandths of a count, as fine as a verdict needs it.
+fn thousandths(division: Mass, one: Mass) -> i64 {
+    let milli = division.femtograms().saturating_mul(1000) / one.femtograms().max(1);
+    milli.clamp(1000, 1_000_000_000_000) as i64
+}

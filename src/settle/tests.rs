@@ -1,0 +1,348 @@
+//! Benches made of a few lines: a load over time, shown by a scale.
+
+use super::{Act, EpochCause, Finding, Manner, Settle, Setup, Step};
+use crate::dialect::{Flags, Kind, News, ReadUnit, Reading, Stability};
+use crate::measure::{Displayed, Mass, Moment, Unit};
+use proptest::prelude::*;
+
+fn grams(count: i64) -> Reading {
+    Reading {
+        value: Some(Displayed { count, exponent: 0 }),
+        unit: ReadUnit::Stated(Unit::Gram),
+        kind: Kind::Gross,
+        stability: Stability::Unknown,
+        flags: Flags::default(),
+        division: None,
+        news: None,
+    }
+}
+
+/// A bench with a scale of 1 g at ten readings a second.
+struct Bench {
+    settle: Settle,
+    now: u64,
+    findings: Vec<Finding>,
+}
+
+impl Bench {
+    const EVERY: u64 = 100_000_000;
+
+    fn new() -> Bench {
+        let setup = Setup { division: Some(Mass::grams(1)), unit: None, manner: Manner::Heap };
+        Bench { settle: Settle::new(setup), now: 0, findings: Vec::new() }
+    }
+
+    fn take(&mut self, reading: Reading) {
+        self.now += Bench::EVERY;
+        self.settle.reading(Moment(self.now), &reading, &mut |finding| self.findings.push(finding));
+    }
+
+    fn show(&mut self, counts: &[i64]) -> &mut Bench {
+        counts.iter().for_each(|count| self.take(grams(*count)));
+        self
+    }
+
+    fn hold(&mut self, count: i64, seconds: u64) -> &mut Bench {
+        (0..seconds * 10).for_each(|_| self.take(grams(count)));
+        self
+    }
+
+    fn wait(&mut self, seconds: u64) -> &mut Bench {
+        for _ in 0..seconds * 10 {
+            self.now += Bench::EVERY;
+            self.settle.tick(Moment(self.now), &mut |finding| self.findings.push(finding));
+        }
+        self
+    }
+
+    fn end(&mut self) -> &mut Bench {
+        self.settle.flush_pending(Moment(self.now), &mut |finding| self.findings.push(finding));
+        self.settle.cut(Moment(self.now), &mut |finding| self.findings.push(finding));
+        self
+    }
+
+    fn steps(&self) -> Vec<Step> {
+        let stepped = |finding: &Finding| if let Finding::Stepped(step) = finding { Some(*step) } else { None };
+        self.findings.iter().filter_map(stepped).collect()
+    }
+
+    /// The steps that were not cancelled, in grams.
+    fn kept(&self) -> Vec<String> {
+        let gone =
+            |step: &Step| self.findings.iter().any(|f| matches!(f, Finding::Cancelled { number, .. } if *number == step.number));
+        self.steps().iter().filter(|step| !gone(step)).map(|step| step.delta.exact_grams()).collect()
+    }
+
+    fn causes(&self) -> Vec<EpochCause> {
+        let opened = |finding: &Finding| if let Finding::EpochOpened { cause, .. } = finding { Some(*cause) } else { None };
+        self.findings.iter().filter_map(opened).collect()
+    }
+}
+
+#[test]
+fn a_piece_is_one_step_that_owns_the_moment_it_landed() {
+    let mut bench = Bench::new();
+    bench.hold(0, 2);
+    let landed = bench.now + Bench::EVERY;
+    bench.show(&[40, 70, 59, 56]).hold(57, 2);
+    let [step] = bench.steps()[..] else { panic!("{:?}", bench.findings) };
+    assert_eq!((step.act, step.delta, step.landed), (Act::Added, Mass::grams(57), Moment(landed)));
+    assert!(step.recognised.since(step.landed).as_millis() <= 1000);
+    bench.wait(6);
+    assert!(bench.findings.iter().any(|finding| matches!(finding, Finding::Confirmed { number: 1, .. })));
+}
+
+#[test]
+fn flicker_between_two_values_is_a_rest_and_a_ramp_is_none() {
+    let mut bench = Bench::new();
+    bench.hold(100, 2);
+    (0..10).for_each(|_| _ = bench.show(&[200, 201]));
+    assert_eq!(bench.steps().len(), 1);
+    let mut bench = Bench::new();
+    bench.hold(100, 2);
+    (100..160).for_each(|count| _ = bench.show(&[count]));
+    assert_eq!(bench.kept(), [""; 0]);
+}
+
+#[test]
+fn a_cleared_platform_is_one_step_of_minus_the_load() {
+    let mut bench = Bench::new();
+    bench.hold(0, 2).hold(500, 3).hold(800, 3).show(&[300]).hold(1, 2);
+    let acts: Vec<Act> = bench.steps().iter().map(|step| step.act).collect();
+    assert_eq!(acts, [Act::Added, Act::Added, Act::Cleared]);
+    assert_eq!(bench.kept(), ["500", "300", "-799"]);
+}
+
+#[test]
+fn a_resting_hand_cancels_itself_and_a_quick_pan_does_not() {
+    let mut bench = Bench::new();
+    bench.hold(0, 2).hold(900, 8).hold(1400, 3).hold(900, 3).end();
+    assert_eq!(bench.kept(), ["900"]);
+    let mut pan = Bench::new();
+    pan.hold(0, 2).hold(500, 2).hold(0, 2).hold(500, 2).hold(0, 2).end();
+    assert_eq!(pan.kept(), ["500", "-500", "500", "-500"]);
+}
+
+#[test]
+fn a_hand_that_leans_in_two_stages_cancels_both() {
+    let mut bench = Bench::new();
+    bench.hold(0, 2).hold(900, 8).hold(1200, 1).hold(1700, 2).hold(900, 3).end();
+    assert_eq!(bench.kept(), ["900"]);
+}
+
+#[test]
+fn crumbs_of_one_division_are_mass_and_creep_is_forgiven() {
+    let mut crumbs = Bench::new();
+    crumbs.hold(0, 2).hold(500, 8).hold(501, 6).hold(502, 6).hold(503, 6).end();
+    assert_eq!(crumbs.kept(), ["500", "1", "1", "1"]);
+    let mut creep = Bench::new();
+    creep.hold(0, 2).hold(500, 20);
+    // A code edge that is crossed in half a minute: ever more often the upper value.
+    (0..300).for_each(|index| creep.take(grams(500 + i64::from(index * 113 % 300 < index))));
+    creep.hold(501, 40).end();
+    assert_eq!(creep.kept(), ["500"]);
+    let closed = creep.findings.last();
+    assert!(matches!(closed, Some(Finding::EpochClosed { forgiven, .. }) if *forgiven == Mass::grams(1)), "{closed:?}");
+}
+
+#[test]
+fn missing_frames_end_no_epoch() {
+    let mut bench = Bench::new();
+    bench.hold(0, 2).hold(500, 3).wait(5).hold(500, 2).wait(4).hold(650, 2).end();
+    assert_eq!(bench.causes(), [EpochCause::Link]);
+    assert_eq!(bench.kept(), ["500", "150"]);
+}
+
+#[test]
+fn what_changes_the_meaning_of_the_display_ends_the_epoch() {
+    let mut bench = Bench::new();
+    bench.hold(0, 2).hold(500, 3);
+    bench.take(Reading { news: Some(News::Tared), ..grams(0) });
+    bench.hold(0, 2);
+    let net = Reading { kind: Kind::Net, ..grams(7) };
+    bench.take(net);
+    bench.hold(0, 2);
+    (0..20).for_each(|_| bench.take(net));
+    bench.end();
+    assert_eq!(bench.causes(), [EpochCause::Link, EpochCause::Tared, EpochCause::Display], "one odd frame ends none");
+    assert_eq!(bench.kept(), ["500"]);
+}
+
+#[test]
+fn overload_is_no_weight_and_a_knock_is_none() {
+    let mut bench = Bench::new();
+    bench.hold(0, 2).hold(500, 3);
+    let overload = Flags { overload: true, ..Flags::default() };
+    (0..20).for_each(|_| bench.take(Reading { flags: overload, ..grams(9999) }));
+    bench.hold(500, 2).show(&[560, 470, 515, 492, 503]).hold(500, 3).end();
+    assert_eq!(bench.kept(), ["500"]);
+}
+
+#[test]
+fn a_scale_that_prints_one_line_a_load_is_heard() {
+    let mut bench = Bench::new();
+    for count in [0, 57, 57, 120] {
+        bench.show(&[count]).wait(8);
+    }
+    assert_eq!(bench.kept(), ["57", "63"]);
+    let again = bench.findings.iter().filter(|finding| matches!(finding, Finding::Rested { .. })).count();
+    assert_eq!(again, 2, "the equal line is told: it may be a second piece of the same weight");
+}
+
+#[test]
+fn crumbs_below_the_division_wait_for_it_and_go_when_asked() {
+    let mut bench = Bench::new();
+    let tenths = |count| Reading { value: Some(Displayed { count, exponent: -1 }), ..grams(0) };
+    (0..30).for_each(|_| bench.take(tenths(5000)));
+    (0..30).for_each(|_| bench.take(tenths(5007)));
+    assert_eq!(bench.kept(), [""; 0]);
+    assert_eq!(bench.settle.balance().map(|balance| balance.pending), Mass::parse_grams("0.7"));
+    bench.end();
+    assert_eq!(bench.kept(), ["0.7"]);
+}
+
+#[derive(Debug, Clone)]
+enum Event {
+    /// So many readings of about this count, so far apart.
+    Rest {
+        count: i64,
+        readings: u8,
+        millis: u16,
+        flicker: i64,
+    },
+    Odd(Reading),
+    Tick(u32),
+    Cut,
+    Flush,
+}
+
+fn event() -> impl Strategy<Value = Event> {
+    let count = prop_oneof![3 => 0_i64..6, 4 => -5_i64..300, 2 => 0_i64..20_000, 1 => any::<i64>()];
+    let unit = proptest::sample::select(vec![
+        ReadUnit::Stated(Unit::Gram),
+        ReadUnit::Stated(Unit::Tonne),
+        ReadUnit::PoundOunce,
+        ReadUnit::Unstated,
+        ReadUnit::Absent,
+    ]);
+    let news = proptest::option::weighted(0.3, proptest::sample::select(vec![News::Zeroed, News::Tared, News::PoweredUp]));
+    let division = proptest::option::weighted(0.3, (any::<i64>(), any::<i8>()));
+    let odd = (proptest::option::of(any::<i64>()), any::<i8>(), unit, any::<bool>(), news, division).prop_map(
+        |(count, exponent, unit, overload, news, division)| Reading {
+            value: count.map(|count| Displayed { count, exponent }),
+            unit,
+            kind: if overload { Kind::Tare } else { Kind::Net },
+            stability: Stability::Stable,
+            flags: Flags { overload, ..Flags::default() },
+            division: division.map(|(count, exponent)| Displayed { count, exponent }),
+            news,
+        },
+    );
+    prop_oneof![
+        12 => (count, 1_u8..60, 5_u16..3000, 0_i64..4)
+            .prop_map(|(count, readings, millis, flicker)| Event::Rest { count, readings, millis, flicker }),
+        1 => odd.prop_map(Event::Odd),
+        2 => (0_u32..40_000).prop_map(Event::Tick),
+        1 => Just(Event::Cut),
+        1 => Just(Event::Flush),
+    ]
+}
+
+/// Runs the events and hands over what was found.
+fn run(events: &[Event], division: i64) -> Vec<Finding> {
+    let setup = Setup { division: (division > 0).then(|| Mass::grams(division)), unit: None, manner: Manner::Heap };
+    let mut settle = Settle::new(setup);
+    let mut findings = Vec::new();
+    let mut now = 0_u64;
+    for event in events {
+        let emit = &mut |finding| findings.push(finding);
+        match event {
+            Event::Rest { count, readings, millis, flicker } => {
+                for index in 0..i64::from(*readings) {
+                    now += u64::from(*millis) * 1_000_000;
+                    let count = count.saturating_add(index * 7 % (flicker + 1));
+                    settle.reading(Moment(now), &grams(count), emit);
+                }
+            }
+            Event::Odd(reading) => settle.reading(Moment(now), reading, emit),
+            Event::Tick(millis) => {
+                now += u64::from(*millis) * 1_000_000;
+                settle.tick(Moment(now), emit);
+            }
+            Event::Cut => settle.cut(Moment(now), emit),
+            Event::Flush => settle.flush_pending(Moment(now), emit),
+        }
+        if let Some(balance) = settle.balance() {
+            assert_eq!(balance.current - balance.first, balance.steps + balance.pending + balance.forgiven);
+        }
+    }
+    settle.cut(Moment(now), &mut |finding| findings.push(finding));
+    findings
+}
+
+proptest! {
+    /// The law of conservation, from the findings alone, and that every step ends once: confirmed or cancelled.
+    #[test]
+    fn mass_is_conserved_within_every_epoch(events in proptest::collection::vec(event(), 1..40), division in 0_i64..3) {
+        let (mut first, mut last, mut steps, mut open) = (None, Mass::ZERO, Mass::ZERO, Vec::<Step>::new());
+        let (mut epochs, mut number, mut bound) = (0, 0, Mass::ZERO);
+        for finding in run(&events, division) {
+            match finding {
+                Finding::EpochOpened { division, .. } => {
+                    bound = division;
+                    epochs += 1;
+                    prop_assert_eq!(epochs, 1, "an epoch inside another");
+                    (first, last, steps, number) = (None, Mass::ZERO, Mass::ZERO, 0);
+                }
+                Finding::Rested { rest, .. } => {
+                    first = first.or(Some(rest.load));
+                    last = rest.load;
+                }
+                Finding::Stepped(step) => {
+                    prop_assert_eq!(step.delta, step.to.load - step.from.load);
+                    prop_assert!(!step.delta.is_zero() && step.number == number + 1 && step.landed <= step.recognised);
+                    prop_assert!(first.is_some());
+                    number = step.number;
+                    (last, steps) = (step.to.load, steps + step.delta);
+                    open.push(step);
+                }
+                Finding::Confirmed { number, .. } => {
+                    prop_assert!(open.first().is_some_and(|step| step.number == number));
+                    open.remove(0);
+                }
+                Finding::Cancelled { number, .. } => {
+                    prop_assert!(open.last().is_some_and(|step| step.number == number));
+                    let step = open.pop().expect("just seen");
+                    (last, steps) = (step.from.load, steps - step.delta);
+                }
+                Finding::EpochClosed { pending, forgiven, .. } => {
+                    epochs -= 1;
+                    prop_assert_eq!(last - first.unwrap_or(last), steps + pending + forgiven);
+                    prop_assert!(open.is_empty());
+                    prop_assert!(division == 0 || forgiven.abs() <= bound * 3);
+                }
+            }
+        }
+        prop_assert_eq!(epochs, 0);
+    }
+
+    /// The same readings give the same findings, however often time is told in between.
+    #[test]
+    fn a_repeated_reading_makes_no_second_step(loads in proptest::collection::vec(0_i64..5000, 1..12)) {
+        let mut bench = Bench::new();
+        bench.hold(0, 2);
+        let mut now = 0;
+        let mut expected = Vec::new();
+        for load in loads {
+            // Neighbours that a hand or a crumb could explain are other tests' matter.
+            let load = if (load - now).abs() < 10 { now } else { load };
+            bench.hold(load, 8).wait(3).hold(load, 2);
+            if load != now {
+                expected.push((load - now).to_string());
+            }
+            now = load;
+        }
+        bench.end();
+        prop_assert_eq!(bench.kept(), expected);
+    }
+}
