@@ -77,9 +77,9 @@ pub(super) fn open(
         }
         false => None,
     };
-    let applied = indexed.books.seq;
+    let head = indexed.books.seq;
     let shared = Shared {
-        state: RwLock::new(State { trees: indexed.trees, applied, broken: None }),
+        state: RwLock::new(State { trees: indexed.trees, pending: None, head, broken: None }),
         disk,
         roll: roll_dir(dir),
         zone: setup.zone.clone(),

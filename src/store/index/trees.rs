@@ -119,14 +119,14 @@ impl Trees {
     }
 
     /// Follows the roll by one batch: all of it or nothing.
-    pub fn follow(&self, first: u64, lines: &[&[u8]], changes: &Changes, applied: &Applied) -> Result<(), IndexFault> {
+    pub fn follow(&self, first: u64, lines: &[Vec<u8>], changes: &Changes, applied: &Applied) -> Result<(), IndexFault> {
         let state = state(applied);
         let trees = (&self.events, &self.by_bin, &self.by_day, &self.totals, &self.meta);
         let done = trees.transaction(|(events, by_bin, by_day, totals, meta)| {
             for (seq, line) in (first..).zip(lines) {
-                events.insert(&code::seq(seq), *line)?;
+                events.insert(&code::seq(seq), line.as_slice())?;
             }
-            for (old, new) in &changes.rows {
+            for (old, new) in changes.rows.values() {
                 if let Some(old) = old {
                     by_bin.remove(&code::bin_key(old.bin, old.entry))?;
                     by_day.remove(&code::day_key(old.day, old.entry))?;
@@ -175,9 +175,10 @@ impl Trees {
             Ok(())
         })?;
         self.events.apply_batch(batch).map_err(fault)?;
-        for rows in changes.rows.chunks(BULK) {
+        let mut rows = changes.rows.values().peekable();
+        while rows.peek().is_some() {
             let (mut by_bin, mut by_day) = (sled::Batch::default(), sled::Batch::default());
-            for (old, new) in rows {
+            for (old, new) in rows.by_ref().take(BULK) {
                 if let Some(old) = old {
                     by_bin.remove(&code::bin_key(old.bin, old.entry));
                     by_day.remove(&code::day_key(old.day, old.entry));
