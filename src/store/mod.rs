@@ -35,7 +35,7 @@ mod verify;
 pub use copy::{Copied, backup};
 pub use disk::{Disk, RealDisk};
 pub use fault::{AppendFault, ReadFault, StoreFault};
-pub use index::{Answer, IndexReader, ROWS_MAX, Row, Total};
+pub use index::{Answer, DayTotal, IndexReader, ROWS_MAX, Row, Total};
 pub use mend::{Mended, mend};
 pub use note::{Health, Note, Progress, Reason, Work};
 pub use open::{Opening, Setup};
@@ -196,9 +196,9 @@ impl Drop for Store {
 /// Folds the roll without the index and without a lock: for verbs that read while no daemon runs. What a daemon is
 /// writing at this moment may be left out.
 pub fn fold_roll(dir: &Path, disk: &dyn Disk) -> Result<(Books, Vec<Note>), StoreFault> {
-    let folded = fold::fold_until(disk, &roll_dir(dir), u64::MAX, &mut |_, _| {})?;
+    let folded = fold::fold_until(disk, &roll_dir(dir), u64::MAX)?;
     let mut notes = open::notes_of(&folded.survey);
-    notes.extend(open::reasons_of(&folded).into_iter().map(Note::Fault));
+    notes.extend(open::reasons_of(&folded.survey, &folded.misfit).into_iter().map(Note::Fault));
     Ok((folded.books, notes))
 }
 

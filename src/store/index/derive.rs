@@ -27,6 +27,15 @@ pub struct Total {
     pub drops: i64,
 }
 
+/// A total with its day and its bin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DayTotal {
+    pub day: Date,
+    /// None for drops without a bin.
+    pub bin: Option<BinId>,
+    pub total: Total,
+}
+
 pub type TotalKey = (Date, Option<BinId>);
 
 /// What a batch of events changes.

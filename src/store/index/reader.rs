@@ -1,7 +1,7 @@
 //! Asking the index. When it is broken the same answers come from the roll, slower.
 
 use super::code;
-use super::derive::{Changes, Derived, Row, Total};
+use super::derive::{Changes, DayTotal, Derived, Row};
 use super::trees::{Applied, IndexFault, Trees, guarded};
 use crate::facts::{BinId, Books, EntryId, Event};
 use crate::store::disk::Disk;
@@ -181,7 +181,7 @@ impl IndexReader {
     }
 
     /// What was worked on each of the given days into each bin.
-    pub fn totals(&self, days: RangeInclusive<Date>) -> Result<Answer<Vec<(Date, Option<BinId>, Total)>>, ReadFault> {
+    pub fn totals(&self, days: RangeInclusive<Date>) -> Result<Answer<Vec<DayTotal>>, ReadFault> {
         let keys = code::total_key((*days.start(), None))..=code::total_key((*days.end(), Some(BinId(u64::MAX))));
         let ask = |trees: &Trees| {
             let mut totals = Vec::new();
@@ -192,14 +192,14 @@ impl IndexReader {
                 let (key, total) = pair?;
                 let read = code::read_total_key(&key).zip(code::read_total(&total));
                 let ((day, bin), total) = read.ok_or_else(|| IndexFault::Damaged("a total cannot be read".to_owned()))?;
-                totals.push((day, bin, total));
+                totals.push(DayTotal { day, bin, total });
             }
             Ok(totals)
         };
         self.ask(ask, |head| {
             let derived = self.derived(head)?;
             let here = derived.totals.iter().filter(|((day, _), _)| days.contains(day));
-            Ok(here.map(|((day, bin), total)| (*day, *bin, *total)).collect())
+            Ok(here.map(|((day, bin), total)| DayTotal { day: *day, bin: *bin, total: *total }).collect())
         })
     }
 
