@@ -3,6 +3,8 @@
 use super::disk::Disk;
 use super::fault::{StoreFault, io_at};
 use super::fold;
+use super::note::Reason;
+use super::open::reasons_of;
 use super::roll::survey;
 use super::roll_dir;
 use std::path::Path;
@@ -11,12 +13,14 @@ use std::path::Path;
 const TRIES: u32 = 5;
 
 /// What a backup holds.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Copied {
     /// The last event in it.
     pub seq: u64,
     pub segments: u64,
     pub bytes: u64,
+    /// Why it ends before the roll does, if it does: a broken roll is copied as far as it holds.
+    pub damage: Vec<Reason>,
 }
 
 /// Copies the roll, up to its last whole batch, into the empty or missing directory `to`, durably. The copy is a store
@@ -35,7 +39,7 @@ pub fn backup(dir: &Path, to: &Path, disk: &dyn Disk) -> Result<Copied, StoreFau
         survey = fold::survey_quietly(disk, &from)?;
     }
     disk.create_dir(&into).map_err(io_at(&into))?;
-    let mut copied = Copied { seq: survey.head(), segments: 0, bytes: 0 };
+    let mut copied = Copied { seq: survey.head(), segments: 0, bytes: 0, damage: reasons_of(&survey, &None) };
     for segment in survey.segments.iter().filter(|segment| segment.lines > 0) {
         let name = segment.name.to_string();
         let most = usize::try_from(segment.counted).unwrap_or(usize::MAX);

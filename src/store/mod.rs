@@ -35,7 +35,7 @@ mod verify;
 pub use copy::{Copied, backup};
 pub use disk::{Disk, RealDisk};
 pub use fault::{AppendFault, ReadFault, StoreFault};
-pub use index::{Answer, IndexReader, ROWS_MAX, Row, Total};
+pub use index::{Answer, DayTotal, IndexReader, ROWS_MAX, Row, Total};
 pub use mend::{Mended, mend};
 pub use note::{Health, Note, Progress, Reason, Work};
 pub use open::{Opening, Setup};
@@ -127,25 +127,19 @@ impl Store {
         roll.append(&batch).map_err(|source| AppendFault::Disk { source, kept: roll.head() })?;
         let before = std::mem::replace(&mut self.books, after);
         let changes = Changes::between(&before, &self.books, &touched, &self.shared.zone);
-        self.follow(first, &batch, &changes);
+        self.follow(first, &batch, changes);
         Ok(())
     }
 
-    /// Brings the index up to the batch that has just become durable.
-    fn follow(&mut self, first: u64, batch: &roll::Batch, changes: &Changes) {
+    /// Hands the batch that has just become durable on to the index.
+    fn follow(&mut self, first: u64, batch: &roll::Batch, changes: Changes) {
         let applied = Applied::new(self.store, self.books.seq, batch.hash(), &self.zone_name);
-        let mut state = self.shared.write();
-        state.applied = self.books.seq;
-        let done = match (&state.trees, &state.broken) {
-            (Some(trees), None) => {
-                let lines: Vec<&[u8]> = batch.lines().collect();
-                index::guarded(|| trees.follow(first, &lines, changes, &applied)).map_err(|fault| fault.to_string())
-            }
-            (_, Some(why)) => Err(why.clone()),
-            (None, None) => Ok(()),
+        let broken = {
+            let mut state = self.shared.write();
+            state.push(first, batch.lines().map(<[u8]>::to_vec), changes, applied);
+            state.broken.clone()
         };
-        drop(state);
-        if let Err(why) = done {
+        if let Some(why) = broken {
             self.break_index(why);
         }
     }
@@ -153,7 +147,7 @@ impl Store {
     fn break_index(&mut self, why: String) {
         let trees = {
             let mut state = self.shared.write();
-            state.broken = None;
+            (state.broken, state.pending) = (None, None);
             state.trees.take()
         };
         if let Some(trees) = trees {
@@ -170,11 +164,16 @@ impl Store {
     /// Makes the index durable, so that the next open has nothing to catch up: at the end of a session, at a stop.
     pub fn barrier(&mut self) {
         let path = index_dir(&self.home);
-        let done = match &self.shared.read().trees {
-            Some(trees) => trees.barrier(&path).map_err(|fault| fault.to_string()),
-            None => Ok(()),
+        let broken = {
+            let mut state = self.shared.write();
+            state.settle();
+            let failed = match (&state.trees, &state.broken) {
+                (Some(trees), None) => trees.barrier(&path).err().map(|fault| fault.to_string()),
+                _ => None,
+            };
+            state.broken.clone().or(failed)
         };
-        if let Err(why) = done {
+        if let Some(why) = broken {
             self.break_index(why);
         }
     }
@@ -183,7 +182,11 @@ impl Store {
 impl Drop for Store {
     /// Readers may outlive the store; sled must not, or the next open would find it locked.
     fn drop(&mut self) {
-        let trees = self.shared.write().trees.take();
+        let trees = {
+            let mut state = self.shared.write();
+            state.settle();
+            state.trees.take()
+        };
         if let Some(trees) = trees {
             trees.close();
         }
@@ -193,9 +196,9 @@ impl Drop for Store {
 /// Folds the roll without the index and without a lock: for verbs that read while no daemon runs. What a daemon is
 /// writing at this moment may be left out.
 pub fn fold_roll(dir: &Path, disk: &dyn Disk) -> Result<(Books, Vec<Note>), StoreFault> {
-    let folded = fold::fold_until(disk, &roll_dir(dir), u64::MAX, &mut |_, _| {})?;
+    let folded = fold::fold_until(disk, &roll_dir(dir), u64::MAX)?;
     let mut notes = open::notes_of(&folded.survey);
-    notes.extend(open::reasons_of(&folded).into_iter().map(Note::Fault));
+    notes.extend(open::reasons_of(&folded.survey, &folded.misfit).into_iter().map(Note::Fault));
     Ok((folded.books, notes))
 }
 

@@ -138,8 +138,10 @@ pub struct Progress {
 pub enum Work {
     /// In bytes.
     ReadingRoll,
-    /// In events.
+    /// Folding the roll into books. In events.
+    Folding,
+    /// Comparing the index with the roll. In events.
     ReadingIndex,
-    /// In events.
+    /// Writing the index. In events.
     Indexing,
 }

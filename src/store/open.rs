@@ -2,12 +2,13 @@
 
 use super::disk::{Disk, LockFault};
 use super::fault::{StoreFault, io_at};
-use super::fold::{self, Folded};
-use super::index::{self, Applied, Changes, IndexFault, Shared, State, Trees, Verdict};
+use super::fold;
+use super::index::{self, Applied, Changes, EachLine, IndexFault, Shared, State, Trees, Verdict};
 use super::line::LineHash;
 use super::note::{Health, Note, Progress, Reason, Work};
 use super::roll::{Roll, Survey, survey};
 use super::{Store, index_dir, quarantine, roll_dir};
+use crate::facts::books::Misfit;
 use crate::facts::{Books, StoreId};
 use jiff::tz::TimeZone;
 use rand::TryRngCore;
@@ -77,9 +78,9 @@ pub(super) fn open(
         }
         false => None,
     };
-    let applied = indexed.books.seq;
+    let head = indexed.books.seq;
     let shared = Shared {
-        state: RwLock::new(State { trees: indexed.trees, applied, broken: None }),
+        state: RwLock::new(State { trees: indexed.trees, pending: None, head, broken: None }),
         disk,
         roll: roll_dir(dir),
         zone: setup.zone.clone(),
@@ -158,11 +159,12 @@ impl Open<'_> {
     }
 
     fn without_index(&mut self, progress: &mut dyn FnMut(Progress)) -> Result<Indexed, StoreFault> {
-        let folded = fold::fold_until(self.disk, &roll_dir(self.dir), u64::MAX, &mut bytes_read(progress))?;
-        for reason in reasons_of(&folded) {
+        let mut progress = |done, total| progress(Progress { work: Work::Folding, done, total });
+        let (books, misfit) = fold::fold_lines(self.disk, &roll_dir(self.dir), self.survey, u64::MAX, &mut progress)?;
+        for reason in reasons_of(self.survey, &misfit) {
             self.health.add(reason);
         }
-        Ok(Indexed { trees: None, books: folded.books })
+        Ok(Indexed { trees: None, books })
     }
 
     /// Sets the index aside, if there is one, and makes a new one from the roll.
@@ -234,10 +236,10 @@ impl Open<'_> {
         let applied = Applied::new(store, head, hash, &zone_name(&self.setup.zone));
         let (disk, dir, survey) = (self.disk, roll_dir(self.dir), self.survey);
         let grown = guarded_grow(|| {
-            let lines = |add: &mut dyn FnMut(u64, &[u8]) -> Result<(), Grow>| {
+            let lines = |add: &mut EachLine<'_, Grow>| {
                 let mut failed = None;
                 let read = survey::lines(disk, &dir, survey, (before.seq + 1, head), &mut |seq, text| {
-                    if seq % 1024 == 0 {
+                    if seq.is_multiple_of(1024) {
                         progress(Progress { work: Work::Indexing, done: seq - before.seq, total: head - before.seq });
                     }
                     add(seq, text).map_err(|fault| {
@@ -336,13 +338,13 @@ pub(super) fn notes_of(survey: &Survey) -> Vec<Note> {
     abandoned.map(|rest| Note::Abandoned { segment: rest.segment.to_string(), bytes: rest.bytes }).chain(torn).collect()
 }
 
-pub(super) fn reasons_of(folded: &Folded) -> Vec<Reason> {
-    let broken = folded.survey.broken.iter().map(|found| Reason::ChainBroken {
+pub(super) fn reasons_of(survey: &Survey, misfit: &Option<(u64, Misfit)>) -> Vec<Reason> {
+    let broken = survey.broken.iter().map(|found| Reason::ChainBroken {
         segment: found.segment.to_string(),
         at: found.at,
         after: found.after,
         why: found.why.to_string(),
     });
-    let misfit = folded.misfit.iter().map(|(seq, misfit)| Reason::DoesNotFit { seq: *seq, why: misfit.to_string() });
+    let misfit = misfit.iter().map(|(seq, misfit)| Reason::DoesNotFit { seq: *seq, why: misfit.to_string() });
     broken.chain(misfit).collect()
 }

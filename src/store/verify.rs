@@ -24,10 +24,10 @@ pub struct Report {
 
 /// Verifies the roll. It may be done while a daemon runs; what that is writing shows as an unfinished write.
 pub fn verify(dir: &Path, disk: &dyn Disk) -> Result<Report, StoreFault> {
-    let folded = fold::fold_until(disk, &roll_dir(dir), u64::MAX, &mut |_, _| {})?;
+    let folded = fold::fold_until(disk, &roll_dir(dir), u64::MAX)?;
     let survey = &folded.survey;
     let mut state = Health::Sound;
-    for reason in reasons_of(&folded) {
+    for reason in reasons_of(survey, &folded.misfit) {
         state.add(reason);
     }
     Ok(Report {

@@ -78,8 +78,8 @@ impl Run {
 const EVENTS: usize = 26;
 
 fn losses() -> Vec<Loss> {
-    let prefixes = [1, 70, 200, 420, 900].map(Loss::Prefix);
-    let some = (1..=7).map(|seed| Loss::Some(seed * 0x1234_5677_9abd));
+    let prefixes = [70, 420, 900].map(Loss::Prefix);
+    let some = (1..=5).map(|seed| Loss::Some(seed * 0x1234_5677_9abd));
     [Loss::All, Loss::None].into_iter().chain(prefixes).chain(some).collect()
 }
 

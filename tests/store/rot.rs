@@ -79,6 +79,8 @@ fn a_flipped_bit_in_an_old_line_is_never_cut_off() {
         assert!(matches!(opening.store.append(&next), Err(AppendFault::Degraded(_))));
         assert_eq!(roll.bytes(&path), damaged);
         assert!(!verify(Path::new(HOME), &roll.disk).unwrap().state.takes_events());
+        let copied = bismar::store::backup(Path::new(HOME), Path::new("/elsewhere"), &roll.disk).unwrap();
+        assert_eq!((copied.seq, copied.damage.len()), (after, 1));
     }
 }
 

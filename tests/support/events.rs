@@ -102,7 +102,9 @@ impl Life {
         let open: Vec<EntryId> = bench.open.iter().copied().collect();
         let mass = Mass::grams(1 + self.below(900) as i64);
         let reason = "said so".to_owned();
-        match self.below(100) {
+        // On a bench few drops stay unconfirmed for long.
+        let dice = if open.len() > 2 { 45 } else { self.below(100) };
+        match dice {
             0..=2 => one(self.bin()),
             3 => one(Fact::GradeMade { name: format!("grade {}", self.books.seq) }),
             4 => one(Fact::FeedMade { name: format!("feed \"{}\"\t\u{e9}", self.books.seq) }),

@@ -51,7 +51,7 @@ pub fn check(
             // The roll holds the same event, and folding it says what is wrong.
             return Ok(Verdict::Rebuild { why: format!("event {seq} does not fit") });
         }
-        if seq % 4096 == 0 {
+        if seq.is_multiple_of(4096) {
             progress(seq, last);
         }
     }

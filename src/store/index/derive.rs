@@ -27,13 +27,22 @@ pub struct Total {
     pub drops: i64,
 }
 
+/// A total with its day and its bin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct DayTotal {
+    pub day: Date,
+    /// None for drops without a bin.
+    pub bin: Option<BinId>,
+    pub total: Total,
+}
+
 pub type TotalKey = (Date, Option<BinId>);
 
 /// What a batch of events changes.
 #[derive(Debug, Default)]
 pub struct Changes {
     /// The row before and after; none where there is none.
-    pub rows: Vec<(Option<Row>, Option<Row>)>,
+    pub rows: BTreeMap<EntryId, (Option<Row>, Option<Row>)>,
     /// To be added to what stands.
     pub totals: BTreeMap<TotalKey, Total>,
 }
@@ -49,7 +58,7 @@ impl Derived {
     pub fn of(books: &Books, zone: &TimeZone) -> Derived {
         let everything = books.entries.keys().copied().collect();
         let changes = Changes::between(&Books::default(), books, &everything, zone);
-        let rows = changes.rows.into_iter().filter_map(|(_, after)| after).map(|row| (row.entry, row)).collect();
+        let rows = changes.rows.into_iter().filter_map(|(entry, (_, after))| Some((entry, after?))).collect();
         Derived { rows, totals: changes.totals }
     }
 }
@@ -62,7 +71,7 @@ impl Changes {
             let (old, new) = (before.entries.get(id), after.entries.get(id));
             let rows = (old.and_then(|entry| row(*id, entry, zone)), new.and_then(|entry| row(*id, entry, zone)));
             if rows.0 != rows.1 {
-                changes.rows.push(rows);
+                changes.rows.insert(*id, rows);
             }
             for (entry, sign) in [(old, -1), (new, 1)] {
                 if let Some(entry) = entry.filter(|entry| entry.counts() && is_work(entry)) {
@@ -74,6 +83,18 @@ impl Changes {
         }
         changes.totals.retain(|_, total| *total != Total::default());
         changes
+    }
+
+    /// Adds what changed after.
+    pub fn then(&mut self, later: Changes) {
+        for (entry, rows) in later.rows {
+            self.rows.entry(entry).or_insert((rows.0, None)).1 = rows.1;
+        }
+        for (key, change) in later.totals {
+            let total = self.totals.entry(key).or_default();
+            total.mass += change.mass;
+            total.drops += change.drops;
+        }
     }
 }
 

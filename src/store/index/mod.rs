@@ -9,6 +9,6 @@ mod trees;
 
 pub use aside::{move_aside, move_leftovers};
 pub use check::{CheckFault, Verdict, check, surplus};
-pub use derive::{Changes, Row, Total, touched};
+pub use derive::{Changes, DayTotal, Row, Total, touched};
 pub use reader::{Answer, IndexReader, ROWS_MAX, Shared, State};
-pub use trees::{Applied, IndexFault, Trees, guarded};
+pub use trees::{Applied, EachLine, IndexFault, Trees, guarded};

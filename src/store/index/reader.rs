@@ -1,8 +1,8 @@
 //! Asking the index. When it is broken the same answers come from the roll, slower.
 
 use super::code;
-use super::derive::{Derived, Row, Total};
-use super::trees::{IndexFault, Trees, guarded};
+use super::derive::{Changes, DayTotal, Derived, Row};
+use super::trees::{Applied, IndexFault, Trees, guarded};
 use crate::facts::{BinId, Books, EntryId, Event};
 use crate::store::disk::Disk;
 use crate::store::fault::ReadFault;
@@ -28,10 +28,55 @@ pub struct Shared {
 pub struct State {
     /// None while the index is broken.
     pub trees: Option<Trees>,
+    /// What is in the roll and not yet in the index. It goes in before anything is answered.
+    pub pending: Option<Pending>,
     /// The last event that answers take in.
-    pub applied: u64,
-    /// Why a reader found the index broken.
+    pub head: u64,
+    /// Why the index was found broken.
     pub broken: Option<String>,
+}
+
+/// sled writes its log out twice with every transaction, which would be more work for the disk than the roll itself. So
+/// some batches go together. After a crash the roll gives back what was waiting.
+const BATCHES_MAX: u32 = 64;
+
+/// Batches that wait.
+pub struct Pending {
+    batches: u32,
+    first: u64,
+    lines: Vec<Vec<u8>>,
+    changes: Changes,
+    applied: Applied,
+}
+
+impl State {
+    /// Takes in a batch that has just become durable.
+    pub fn push(&mut self, first: u64, lines: impl Iterator<Item = Vec<u8>>, changes: Changes, applied: Applied) {
+        self.head = applied.seq;
+        if self.trees.is_none() || self.broken.is_some() {
+            return;
+        }
+        match &mut self.pending {
+            Some(pending) => {
+                pending.batches += 1;
+                pending.lines.extend(lines);
+                pending.changes.then(changes);
+                pending.applied = applied;
+            }
+            None => self.pending = Some(Pending { batches: 1, first, lines: lines.collect(), changes, applied }),
+        }
+        if self.pending.as_ref().is_some_and(|pending| pending.batches >= BATCHES_MAX) {
+            self.settle();
+        }
+    }
+
+    /// Brings what waits into the index.
+    pub fn settle(&mut self) {
+        let Some(pending) = self.pending.take() else { return };
+        let Some(trees) = self.trees.as_ref().filter(|_| self.broken.is_none()) else { return };
+        let followed = guarded(|| trees.follow(pending.first, &pending.lines, &pending.changes, &pending.applied));
+        self.broken = followed.err().map(|fault| fault.to_string());
+    }
 }
 
 /// An answer, and the event up to which it is true.
@@ -64,7 +109,7 @@ impl IndexReader {
 
     /// The last event that an answer takes in now.
     pub fn applied(&self) -> u64 {
-        self.shared.read().applied
+        self.shared.read().head
     }
 
     /// Events by number, oldest first, at most `limit` of them.
@@ -136,7 +181,7 @@ impl IndexReader {
     }
 
     /// What was worked on each of the given days into each bin.
-    pub fn totals(&self, days: RangeInclusive<Date>) -> Result<Answer<Vec<(Date, Option<BinId>, Total)>>, ReadFault> {
+    pub fn totals(&self, days: RangeInclusive<Date>) -> Result<Answer<Vec<DayTotal>>, ReadFault> {
         let keys = code::total_key((*days.start(), None))..=code::total_key((*days.end(), Some(BinId(u64::MAX))));
         let ask = |trees: &Trees| {
             let mut totals = Vec::new();
@@ -147,14 +192,14 @@ impl IndexReader {
                 let (key, total) = pair?;
                 let read = code::read_total_key(&key).zip(code::read_total(&total));
                 let ((day, bin), total) = read.ok_or_else(|| IndexFault::Damaged("a total cannot be read".to_owned()))?;
-                totals.push((day, bin, total));
+                totals.push(DayTotal { day, bin, total });
             }
             Ok(totals)
         };
         self.ask(ask, |head| {
             let derived = self.derived(head)?;
             let here = derived.totals.iter().filter(|((day, _), _)| days.contains(day));
-            Ok(here.map(|((day, bin), total)| (*day, *bin, *total)).collect())
+            Ok(here.map(|((day, bin), total)| DayTotal { day: *day, bin: *bin, total: *total }).collect())
         })
     }
 
@@ -163,8 +208,11 @@ impl IndexReader {
         index: impl FnOnce(&Trees) -> Result<T, IndexFault>,
         roll: impl FnOnce(u64) -> Result<T, ReadFault>,
     ) -> Result<Answer<T>, ReadFault> {
+        if self.shared.read().pending.is_some() {
+            self.shared.write().settle();
+        }
         let state = self.shared.read();
-        let applied = state.applied;
+        let applied = state.head;
         let fault = match &state.trees {
             Some(trees) if state.broken.is_none() => match guarded(|| index(trees)) {
                 Ok(value) => return Ok(Answer { value, applied }),

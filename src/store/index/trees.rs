@@ -22,10 +22,16 @@ const CACHE_BYTES: u64 = 16 << 20;
 /// What is not written at a crash comes back from the roll, so there is no hurry; a short time wears out memory cards.
 const FLUSH_MS: u64 = 2000;
 
+const LOCK_TRIES: u32 = 300;
+const LOCK_PAUSE: std::time::Duration = std::time::Duration::from_millis(10);
+
 const STATE: &[u8] = b"state";
 
 /// How many events go into one batch when many are written.
 const BULK: usize = 1000;
+
+/// Takes one line with its number.
+pub type EachLine<'a, E> = dyn FnMut(u64, &[u8]) -> Result<(), E> + 'a;
 
 /// Why sled did not do what it should.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -90,10 +96,24 @@ pub fn guarded<T>(work: impl FnOnce() -> Result<T, IndexFault>) -> Result<T, Ind
     })
 }
 
+/// sled's own threads can hold its file for a moment after it was closed. Nobody else can: the store is locked.
+fn open_patiently(path: &Path) -> Result<sled::Db, IndexFault> {
+    let open = || sled::Config::new().path(path).cache_capacity(CACHE_BYTES).flush_every_ms(Some(FLUSH_MS)).open();
+    for _ in 0..LOCK_TRIES {
+        match open() {
+            Err(sled::Error::Io(error)) if error.to_string().contains("could not acquire lock") => {
+                std::thread::sleep(LOCK_PAUSE);
+            }
+            opened => return Ok(opened?),
+        }
+    }
+    Ok(open()?)
+}
+
 impl Trees {
     pub fn open(path: &Path) -> Result<Trees, IndexFault> {
         guarded(|| {
-            let db = sled::Config::new().path(path).cache_capacity(CACHE_BYTES).flush_every_ms(Some(FLUSH_MS)).open()?;
+            let db = open_patiently(path)?;
             let tree = |name| db.open_tree(name);
             Ok(Trees {
                 events: tree("events")?,
@@ -119,14 +139,14 @@ impl Trees {
     }
 
     /// Follows the roll by one batch: all of it or nothing.
-    pub fn follow(&self, first: u64, lines: &[&[u8]], changes: &Changes, applied: &Applied) -> Result<(), IndexFault> {
+    pub fn follow(&self, first: u64, lines: &[Vec<u8>], changes: &Changes, applied: &Applied) -> Result<(), IndexFault> {
         let state = state(applied);
         let trees = (&self.events, &self.by_bin, &self.by_day, &self.totals, &self.meta);
         let done = trees.transaction(|(events, by_bin, by_day, totals, meta)| {
             for (seq, line) in (first..).zip(lines) {
-                events.insert(&code::seq(seq), *line)?;
+                events.insert(&code::seq(seq), line.as_slice())?;
             }
-            for (old, new) in &changes.rows {
+            for (old, new) in changes.rows.values() {
                 if let Some(old) = old {
                     by_bin.remove(&code::bin_key(old.bin, old.entry))?;
                     by_day.remove(&code::day_key(old.day, old.entry))?;
@@ -158,7 +178,7 @@ impl Trees {
     /// index without a state, which the next open makes anew.
     pub fn follow_many<E: From<IndexFault>>(
         &self,
-        lines: impl FnOnce(&mut dyn FnMut(u64, &[u8]) -> Result<(), E>) -> Result<(), E>,
+        lines: impl FnOnce(&mut EachLine<'_, E>) -> Result<(), E>,
         changes: &Changes,
         applied: &Applied,
     ) -> Result<(), E> {
@@ -175,9 +195,10 @@ impl Trees {
             Ok(())
         })?;
         self.events.apply_batch(batch).map_err(fault)?;
-        for rows in changes.rows.chunks(BULK) {
+        let mut rows = changes.rows.values().peekable();
+        while rows.peek().is_some() {
             let (mut by_bin, mut by_day) = (sled::Batch::default(), sled::Batch::default());
-            for (old, new) in rows {
+            for (old, new) in rows.by_ref().take(BULK) {
                 if let Some(old) = old {
                     by_bin.remove(&code::bin_key(old.bin, old.entry));
                     by_day.remove(&code::day_key(old.day, old.entry));

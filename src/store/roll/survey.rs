@@ -73,6 +73,12 @@ pub enum Misfit {
     TooLarge,
 }
 
+/// Takes a line that counts.
+pub type EachHeader<'a> = dyn FnMut(&Header, &[u8]) -> Result<(), StoreFault> + 'a;
+
+/// Takes a line with its number.
+pub type EachLine<'a> = dyn FnMut(u64, &[u8]) -> Result<(), StoreFault> + 'a;
+
 /// What the roll holds.
 #[derive(Debug, Clone, Default)]
 pub struct Survey {
@@ -109,7 +115,7 @@ pub fn survey(
     disk: &dyn Disk,
     dir: &Path,
     progress: &mut dyn FnMut(u64, u64),
-    visit: &mut dyn FnMut(&Header, &[u8]) -> Result<(), StoreFault>,
+    visit: &mut EachHeader<'_>,
 ) -> Result<Survey, StoreFault> {
     let names = names(disk, dir)?;
     let sizes: Vec<u64> = names
@@ -148,7 +154,7 @@ fn read_segment(
     segment: &mut Segment,
     bytes: &[u8],
     until: Option<u64>,
-    visit: &mut dyn FnMut(&Header, &[u8]) -> Result<(), StoreFault>,
+    visit: &mut EachHeader<'_>,
 ) -> Result<(), StoreFault> {
     let broken = |survey: &Survey, at: usize, why| Break { segment: segment.name, at: at as u64, after: survey.head(), why };
     let stretch = |at: usize| Stretch { segment: segment.name, at: at as u64, bytes: (bytes.len() - at) as u64 };
@@ -283,7 +289,7 @@ pub fn lines(
     dir: &Path,
     survey: &Survey,
     (from, to): (u64, u64),
-    visit: &mut dyn FnMut(u64, &[u8]) -> Result<(), StoreFault>,
+    visit: &mut EachLine<'_>,
 ) -> Result<(), StoreFault> {
     for segment in &survey.segments {
         let first = segment.name.first;
