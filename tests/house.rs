@@ -33,7 +33,7 @@ const CONFINED: [(&str, &[&str]); 10] = [
 /// Where a floating-point number can neither be stored nor reported as a mass or an amount: the simulated world, the
 /// speed at which a tape is played, the second of a replayed step, the shape of a chart, gauges for monitoring.
 const FLOATS: [&str; 6] =
-    ["src/sim/", "src/link/player.rs", "src/cli/simulate.rs", "src/cli/replay.rs", "src/render/chart", "src/http/metrics"];
+    ["src/sim/", "src/link/player.rs", "src/cli/simulate.rs", "src/cli/replay/", "src/cli/demo/live.rs", "src/daemon/counts.rs"];
 
 const LONGEST: usize = 500;
 

@@ -1,5 +1,6 @@
 //! What the daemon counts, as Prometheus metrics.
 
+use crate::measure::Span;
 use prometheus_client::encoding::EncodeLabelSet;
 use prometheus_client::encoding::text::encode;
 use prometheus_client::metrics::counter::Counter;
@@ -22,7 +23,7 @@ pub struct Counts {
     pub scale_present: Family<OfBench, Gauge>,
     pub events: Counter,
     pub append_failures: Counter,
-    pub append_seconds: Histogram,
+    append_seconds: Histogram,
     pub waiting_events: Gauge,
     registry: std::sync::Arc<Registry>,
 }
@@ -58,6 +59,11 @@ impl Default for Counts {
 }
 
 impl Counts {
+    /// One append took so long.
+    pub fn appended(&self, span: Span) {
+        self.append_seconds.observe(span.0 as f64 / 1e9);
+    }
+
     pub fn text(&self) -> String {
         let mut text = String::new();
         // Writing to a string does not fail.

@@ -34,6 +34,7 @@ fn show(progress: &Progress, now: Moment, shown: &mut Moment) {
     let work = match progress.work {
         Work::ReadingRoll => "reading the roll (bytes)",
         Work::ReadingIndex => "reading the index (events)",
+        Work::Folding => "reading the events",
         Work::Indexing => "building the index (events)",
     };
     tracing::info!(done = progress.done, total = progress.total, "{work}");

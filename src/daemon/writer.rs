@@ -86,8 +86,7 @@ impl Writer {
         });
         match done {
             Ok(()) => {
-                let nanos = self.clock.mono().since(start).0;
-                self.counts.append_seconds.observe(nanos as f64 / 1e9);
+                self.counts.appended(self.clock.mono().since(start));
                 self.counts.events.inc_by(batch.len() as u64);
                 self.published.send_replace(Published { books: Arc::new(self.store.books().clone()) });
                 _ = self.engine.blocking_send(Work::Durable(self.store.head()));

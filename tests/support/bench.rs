@@ -112,7 +112,7 @@ impl Bench {
 
     pub fn forward(&mut self, span: Span) {
         self.at.mono = self.at.mono.plus(span);
-        self.at.wall = self.at.wall + jiff::SignedDuration::from_nanos(span.0 as i64);
+        self.at.wall += jiff::SignedDuration::from_nanos(span.0 as i64);
     }
 
     pub fn step(&mut self, input: Input) {

@@ -36,7 +36,7 @@ impl Live {
         for number in 0..stretches {
             let seed = self.plan.live.seed + number;
             let script = self.bench.stretch(&self.plan.live.feed, &self.plan.live.work, seed);
-            put_on = put_on + Truth::of(&Setup::default(), &script, seed).bins.iter().map(|bin| bin.grams).sum();
+            put_on += Truth::of(&Setup::default(), &script, seed).bins.iter().map(|bin| bin.grams).sum::<Mass>();
             self.play(script, seed, &daemon)?;
             if self.stop.load(Ordering::Relaxed) {
                 return Ok(());
