@@ -203,6 +203,22 @@ fn a_restart_after_a_failed_operation_trusts_no_page() {
     }
 }
 
+/// What the kernel says after a failed sync is not to be believed, so the file is left alone.
+#[test]
+fn a_segment_whose_sync_failed_is_not_touched_again() {
+    let mut run = Run::new();
+    let mut store = run.open().unwrap();
+    run.work(&mut store, EVENTS);
+    let before = run.disk.operations() as usize;
+    run.disk.fail_at(before as u64 + 2, ErrorKind::Other);
+    run.work(&mut store, EVENTS + 6);
+    let log = run.disk.log();
+    let name = |entry: &String| entry.split(' ').nth(2).unwrap().to_owned();
+    let poisoned = name(&log[before + 1]);
+    assert!(log[before + 1].contains(" sync "), "{log:?}");
+    assert!(log[before + 2..].iter().all(|entry| name(entry) != poisoned), "{log:?}");
+}
+
 #[test]
 fn a_full_disk_takes_events_again_when_there_is_room() {
     let mut run = Run::new();

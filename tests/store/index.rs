@@ -243,6 +243,41 @@ fn a_broken_roll_is_mended_from_the_index() {
     }
 }
 
+/// Lists that do not follow from the events, although sled finds nothing wrong with them.
+#[test]
+fn a_list_that_lost_a_row_is_noticed() {
+    for name in ["drops-by-bin", "drops-by-day", "totals", "events"] {
+        let closed = Closed::new();
+        let db = sled::open(closed.index()).unwrap();
+        let tree = db.open_tree(name).unwrap();
+        let (key, _) = tree.iter().nth(5).unwrap().unwrap();
+        tree.remove(key).unwrap();
+        drop((tree, db));
+        assert!(matches!(closed.opens_the_same()[..], [Note::Rebuilt { aside: Some(_), .. }]), "{name}");
+        assert_eq!(closed.opens_the_same(), []);
+    }
+}
+
+/// However many batches wait before they go into the index, it comes to hold the same.
+#[test]
+fn batches_that_go_in_together_are_as_good_as_one_by_one() {
+    for every in [1, 5, 23] {
+        let home = tempfile::tempdir().unwrap();
+        let mut store = open_sound(home.path(), &RealDisk, true).store;
+        let reader = store.reader();
+        let days = || jiff::civil::Date::MIN..=jiff::civil::Date::MAX;
+        for (n, batch) in Life::new(store.store_id(), store.books().clone(), every).batches(500).into_iter().enumerate() {
+            store.append(&batch).unwrap();
+            if n as u64 % every == 0 {
+                assert_eq!(reader.totals(days()).unwrap().applied, store.head());
+            }
+        }
+        drop(store);
+        // The lists are compared with the books here.
+        assert_eq!(open_sound(home.path(), &RealDisk, true).notes, [], "every {every}");
+    }
+}
+
 /// Readers outlive a broken index: the roll answers.
 #[test]
 fn answers_come_from_the_roll_when_the_index_is_off() {
