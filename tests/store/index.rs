@@ -268,7 +268,7 @@ fn batches_that_go_in_together_are_as_good_as_one_by_one() {
         let days = || jiff::civil::Date::MIN..=jiff::civil::Date::MAX;
         for (n, batch) in Life::new(store.store_id(), store.books().clone(), every).batches(1000).into_iter().enumerate() {
             store.append(&batch).unwrap();
-            if n as u64 % every == 0 {
+            if (n as u64).is_multiple_of(every) {
                 assert_eq!(reader.totals(days()).unwrap().applied, store.head());
             }
         }
