@@ -112,12 +112,12 @@ fn noisy(window: &Window, history: &History, ruler: &Ruler) -> Option<Verdict> {
         let third = run.samples / 3;
         let means = [0, third, run.samples - third].map(|skip| window.mean(third, skip, ruler.origin));
         let spread = means.iter().max()? - means.iter().min()?;
-        let far = mean.abs() > range * 2500;
+        let far = ruler.first || mean.abs() > range * 2500;
         let allowed = ruler.milli + range * if far { 700 } else { 350 };
         // A bench that is mostly calm needs its calm for small changes: they are told from creep by it.
         let needs_calm = floor <= counts && !far;
         // A change that is lost in the shaking needs the longest mean.
-        let needs_longest = mean.abs() < range * 1000 && wanted < NOISY[2];
+        let needs_longest = !far && mean.abs() < range * 1000 && wanted < NOISY[2];
         if spread > allowed || needs_calm || needs_longest {
             return None;
         }
