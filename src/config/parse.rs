@@ -121,9 +121,15 @@ mod tests {
     }
 
     #[test]
-    fn a_broken_line_is_told_beside_the_other_faults_and_blames_no_good_one() {
-        let told = faults("zone = 5\n[[bench]\nport = \"x\"\n[http]\nlisten = 3\n");
-        assert_eq!(told, [(1, "zone".into()), (2, String::new()), (5, "http.listen".into())]);
+    fn a_line_that_is_no_toml_is_told_beside_the_other_faults() {
+        let told = faults("zone = 5\n[[bench]]\nport = \"x\"\nunit = kg\n[http]\nlisten = 3\n");
+        assert_eq!(told, [(1, "zone".into()), (4, String::new()), (6, "http.listen".into())]);
+    }
+
+    #[test]
+    fn what_stands_behind_a_broken_head_is_not_called_missing_or_unknown() {
+        let told = faults("zone = 5\n[[bench]\nport = \"x\"\n");
+        assert_eq!(told, [(1, "zone".into()), (2, String::new())]);
     }
 
     #[test]
