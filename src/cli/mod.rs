@@ -22,7 +22,7 @@ mod simulate;
 #[derive(Parser)]
 #[command(name = "bismar", version, about)]
 pub struct Arguments {
-    /// Where the daemon is: the path of its socket, or an address such as 127.0.0.1:8737.
+    /// Where the daemon is, for the verbs that ask it: the path of its socket, or an address such as 127.0.0.1:8737.
     #[arg(long, global = true, value_name = "PATH|ADDRESS", env = "BISMAR_AT", value_parser = client::At::parse)]
     pub at: Option<client::At>,
     #[command(subcommand)]

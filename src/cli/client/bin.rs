@@ -50,6 +50,7 @@ enum Act {
         /// The bin's number, or none.
         #[arg(value_name = "NUMBER|none", value_parser = Choice::parse)]
         bin: Choice,
+        /// The bench, by its place in the configuration.
         #[arg(long, value_name = "N", default_value_t = 1)]
         bench: u16,
     },

@@ -60,6 +60,7 @@ enum Act {
         /// The bin that it went into; without it, none yet.
         #[arg(long, value_name = "NUMBER")]
         bin: Option<u32>,
+        /// The bench, by its place in the configuration.
         #[arg(long, value_name = "N", default_value_t = 1)]
         bench: u16,
     },

@@ -32,6 +32,7 @@ enum Act {
         /// What is taken apart.
         #[arg(long, value_name = "NAME")]
         feed: Option<String>,
+        /// The bench, by its place in the configuration.
         #[arg(long, value_name = "N", default_value_t = 1)]
         bench: u16,
     },
@@ -55,6 +56,7 @@ enum Act {
 struct Which {
     /// The session's number; without it, the one that runs on the bench.
     session: Option<u64>,
+    /// The bench, by its place in the configuration.
     #[arg(long, value_name = "N", default_value_t = 1)]
     bench: u16,
 }
@@ -64,6 +66,7 @@ struct WhichFlag {
     /// The session's number; without it, the one that runs on the bench.
     #[arg(long, value_name = "NUMBER")]
     session: Option<u64>,
+    /// The bench, by its place in the configuration.
     #[arg(long, value_name = "N", default_value_t = 1)]
     bench: u16,
 }

@@ -13,6 +13,7 @@ use clap::Args;
 /// The bench as it stands: scale, bin, session, last drops; and whether the store is sound.
 #[derive(Args)]
 pub struct Status {
+    /// The bench, by its place in the configuration.
     #[arg(long, value_name = "N", default_value_t = 1)]
     bench: u16,
     #[arg(long, value_enum, default_value_t)]
