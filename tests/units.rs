@@ -153,7 +153,7 @@ fn the_accounts_file_makes_what_the_unit_runs_as() {
     assert!(read("group").lines().any(|line| line.starts_with("dialout:") && line.ends_with(":bismar")));
 }
 
-/// As it comes it sets the one key without a default; with every key switched on it is still one configuration.
+/// As it comes it sets the one key that must be there; with every key switched on it is still one configuration.
 #[test]
 fn the_example_configuration_is_toml_with_one_key_set_and_with_all() {
     let as_it_comes: toml::Table = EXAMPLE.parse().unwrap();
@@ -165,6 +165,41 @@ fn the_example_configuration_is_toml_with_one_key_set_and_with_all() {
     let keys = |value: &toml::Value| value.as_table().map_or(1, |table| table.len());
     let set: usize = all.iter().map(|(_, value)| value.as_array().map_or_else(|| keys(value), |list| keys(&list[0]))).sum();
     assert_eq!(set, offered + 1, "a line that is switched on sets no key");
+}
+
+/// The program itself finds no fault in the example, as it comes and with every line switched on.
+#[test]
+fn the_example_configuration_is_good() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("bismar.toml");
+    let check = |text: &str| {
+        std::fs::write(&file, text).unwrap();
+        let output = run(Command::new(env!("CARGO_BIN_EXE_bismar")).arg("check-config").arg(&file));
+        (output.status.code(), self::text(&output))
+    };
+    for example in [EXAMPLE.to_owned(), switched_on(EXAMPLE)] {
+        let (code, said) = check(&example);
+        assert_eq!(code, Some(0), "{said}");
+    }
+    let (code, said) = check(&switched_on(EXAMPLE).replace("9600 8N1", "9600 9N1"));
+    assert!(code == Some(78) && said.contains("bench[1].line"), "{said}");
+}
+
+/// The defaults that the example names are those of the program.
+#[test]
+fn the_example_configuration_names_the_defaults() {
+    let variable = |name: &str| match name {
+        "STATE_DIRECTORY" => Some("/var/lib/bismar".to_owned()),
+        "RUNTIME_DIRECTORY" => Some("/run/bismar".to_owned()),
+        _ => None,
+    };
+    let plain = bismar::config::parse(EXAMPLE, variable).unwrap();
+    let named = bismar::config::parse(&switched_on(EXAMPLE), variable).unwrap();
+    assert_eq!((plain.currency, plain.stale_after), (named.currency, named.stale_after));
+    assert_eq!((plain.listen, &plain.names), (named.listen, &named.names));
+    assert_eq!((&plain.store, &plain.socket), (&named.store, &named.socket));
+    let (plain, named) = (&plain.benches[0], &named.benches[0]);
+    assert_eq!((&plain.name, plain.dialect, plain.comma, plain.manner), (&named.name, named.dialect, named.comma, named.manner));
 }
 
 /// The unit with a program that exists here.

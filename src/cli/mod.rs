@@ -4,11 +4,14 @@ use crate::config::Config;
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
 
+mod books;
 mod check_config;
+mod client;
 mod configuration;
 mod decode;
 mod demo;
 mod offline;
+mod paper;
 mod record;
 mod replay;
 mod serve;
@@ -19,6 +22,9 @@ mod simulate;
 #[derive(Parser)]
 #[command(name = "bismar", version, about)]
 pub struct Arguments {
+    /// Where the daemon is, for the verbs that ask it: the path of its socket, or an address such as 127.0.0.1:8737.
+    #[arg(long, global = true, value_name = "PATH|ADDRESS", env = "BISMAR_AT", value_parser = client::At::parse)]
+    pub at: Option<client::At>,
     #[command(subcommand)]
     pub verb: Verb,
 }
@@ -32,6 +38,20 @@ pub enum Verb {
     Record(record::Record),
     Replay(replay::Replay),
     Decode(decode::Decode),
+    Status(client::status::Status),
+    Bin(client::bin::Bin),
+    Grade(client::names::Grade),
+    Feed(client::names::Feed),
+    Buyer(client::names::Buyer),
+    Session(client::session::Session),
+    Drop(client::drop::Drop),
+    Quote(client::quote::Quote),
+    Report(client::report::Report),
+    Verify(books::Verify),
+    Backup(books::Backup),
+    Mend(books::Mend),
+    Completions(paper::Completions),
+    Manual(paper::Manual),
 }
 
 /// Where the daemon is reached once it runs.
@@ -62,6 +82,7 @@ const BAD_CONFIG: u8 = 78;
 
 /// Exit codes: 0 done, 1 failed, 2 wrong usage (clap's own), 78 bad configuration.
 pub fn run(arguments: Arguments, daemon: RunDaemon) -> ExitCode {
+    let at = client::At::or_usual(arguments.at, |name| std::env::var(name).ok());
     let outcome = match arguments.verb {
         Verb::Demo(verb) => verb.run(daemon),
         Verb::Serve(verb) => verb.run(daemon),
@@ -70,11 +91,25 @@ pub fn run(arguments: Arguments, daemon: RunDaemon) -> ExitCode {
         Verb::Record(verb) => verb.run().map_err(Failure::from),
         Verb::Replay(verb) => verb.run().map_err(Failure::from),
         Verb::Decode(verb) => verb.run().map_err(Failure::from),
+        Verb::Status(verb) => verb.run(at).map_err(Failure::from),
+        Verb::Bin(verb) => verb.run(at).map_err(Failure::from),
+        Verb::Grade(verb) => verb.run(at).map_err(Failure::from),
+        Verb::Feed(verb) => verb.run(at).map_err(Failure::from),
+        Verb::Buyer(verb) => verb.run(at).map_err(Failure::from),
+        Verb::Session(verb) => verb.run(at).map_err(Failure::from),
+        Verb::Drop(verb) => verb.run(at).map_err(Failure::from),
+        Verb::Quote(verb) => verb.run(at).map_err(Failure::from),
+        Verb::Report(verb) => verb.run(at).map_err(Failure::from),
+        Verb::Verify(verb) => verb.run().map_err(Failure::from),
+        Verb::Backup(verb) => verb.run().map_err(Failure::from),
+        Verb::Mend(verb) => verb.run().map_err(Failure::from),
+        Verb::Completions(verb) => verb.run().map_err(Failure::from),
+        Verb::Manual(verb) => verb.run().map_err(Failure::from),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
         Err(Failure::Failed(fault)) => {
-            eprintln!("bismar: {fault:#}");
+            eprintln!("bismar: {}", told(&fault));
             ExitCode::FAILURE
         }
         Err(Failure::BadConfig(faults)) => {
@@ -82,4 +117,13 @@ pub fn run(arguments: Arguments, daemon: RunDaemon) -> ExitCode {
             ExitCode::from(BAD_CONFIG)
         }
     }
+}
+
+/// A fault with its causes; one that the fault before it has told already is not told again.
+fn told(fault: &anyhow::Error) -> String {
+    fault.chain().map(ToString::to_string).fold(String::new(), |said, cause| match said.as_str() {
+        "" => cause,
+        said if said.contains(&cause) => said.to_owned(),
+        said => format!("{said}: {cause}"),
+    })
 }

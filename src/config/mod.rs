@@ -33,6 +33,8 @@ pub struct Config {
 
 /// The address of the daemon when nothing else is said.
 pub const LISTEN: &str = "127.0.0.1:8737";
+/// Days after which a quote is called stale when nothing else is said.
+pub const STALE_AFTER: u16 = 14;
 /// The name of its Unix socket.
 pub const SOCKET_NAME: &str = "bismar.sock";
 

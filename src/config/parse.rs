@@ -2,7 +2,7 @@
 
 use super::bench::BenchConfig;
 use super::reader::{Fault, Faults, Table};
-use super::{Config, LISTEN, default_socket, default_store};
+use super::{Config, LISTEN, STALE_AFTER, default_socket, default_store};
 use crate::measure::Currency;
 use jiff::tz::TimeZone;
 use std::net::SocketAddr;
@@ -14,6 +14,7 @@ use toml::de::DeTable;
 pub fn parse(text: &str, variable: impl Fn(&str) -> Option<String>) -> Result<Config, Vec<Fault>> {
     let mut faults = Faults::new(text);
     let (root, errors) = DeTable::parse_recoverable(text);
+    faults.broken = !errors.is_empty();
     for error in errors {
         faults.at(error.span().map_or(0, |span| span.start), "", error.message().to_owned());
     }
@@ -62,7 +63,7 @@ pub fn parse(text: &str, variable: impl Fn(&str) -> Option<String>) -> Result<Co
         listen,
         names,
         socket: socket.unwrap_or_else(|| default_socket(&variable)),
-        stale_after: stale_after.unwrap_or(14) as u16,
+        stale_after: stale_after.map_or(STALE_AFTER, |days| days as u16),
         benches,
     })
 }
@@ -117,7 +118,18 @@ mod tests {
             faults("[[bench]]\nport = \"x\"\ndialect = \"bare-number\"\npoll_ms = 5\n"),
             [(4, "bench[1].poll_ms".into()), (4, "bench[1].poll_ms".into())]
         );
-        assert_eq!(faults("zone = 5\n[[bench]\nport = \"x\"\n")[0], (1, "zone".into()));
+    }
+
+    #[test]
+    fn a_line_that_is_no_toml_is_told_beside_the_other_faults() {
+        let told = faults("zone = 5\n[[bench]]\nport = \"x\"\nunit = kg\n[http]\nlisten = 3\n");
+        assert_eq!(told, [(1, "zone".into()), (4, String::new()), (6, "http.listen".into())]);
+    }
+
+    #[test]
+    fn what_stands_behind_a_broken_head_is_not_called_missing_or_unknown() {
+        let told = faults("zone = 5\n[[bench]\nport = \"x\"\n");
+        assert_eq!(told, [(1, "zone".into()), (2, String::new())]);
     }
 
     #[test]

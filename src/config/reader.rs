@@ -27,12 +27,14 @@ impl std::fmt::Display for Fault {
 /// The faults found so far, and where lines begin.
 pub struct Faults<'a> {
     text: &'a str,
+    /// The text is not TOML throughout: what seems missing or unknown may only stand behind the broken place.
+    pub broken: bool,
     pub found: Vec<Fault>,
 }
 
 impl<'a> Faults<'a> {
     pub fn new(text: &'a str) -> Faults<'a> {
-        Faults { text, found: Vec::new() }
+        Faults { text, broken: false, found: Vec::new() }
     }
 
     pub fn at(&mut self, offset: usize, key: &str, what: impl Into<String>) {
@@ -42,6 +44,9 @@ impl<'a> Faults<'a> {
     }
 
     pub fn missing(&mut self, key: &str, what: impl Into<String>) {
+        if self.broken {
+            return;
+        }
         self.found.push(Fault { line: 0, key: key.to_owned(), what: what.into() });
     }
 }
@@ -139,6 +144,9 @@ impl<'t, 'i> Table<'t, 'i> {
 
     /// Tells of every key that nobody asked for.
     pub fn finish(self, faults: &mut Faults<'_>) {
+        if faults.broken {
+            return;
+        }
         for (key, _) in self.table.into_iter().flatten() {
             let name: &str = key.get_ref();
             if !self.taken.contains(name) {

@@ -73,8 +73,8 @@ pub fn drops(drops: &[DropView]) -> String {
             drop.mass.grams.clone(),
             drop.mass.kg.clone(),
             drop.mass.lb.clone(),
-            drop.state.to_owned(),
-            drop.origin.to_owned(),
+            drop.state.clone(),
+            drop.origin.clone(),
             text(drop.doubt.as_deref().unwrap_or_default()),
         ]
     }));

@@ -27,7 +27,7 @@ impl From<Mass> for MassView {
     }
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct StampView {
     /// UTC.
     pub time: String,
@@ -178,7 +178,7 @@ impl From<&query::Total> for TotalView {
     }
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct BinView {
     pub id: u64,
     pub number: u32,
@@ -219,18 +219,18 @@ impl From<&query::BinLine> for BinView {
     }
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct DropView {
     pub id: u64,
     pub bench: u16,
-    pub origin: &'static str,
+    pub origin: String,
     /// The bin's number; null while nobody has said where it belongs.
     pub bin: Option<u32>,
     pub session: Option<u64>,
     pub leg: Option<u64>,
     pub mass: MassView,
     pub uncertainty_kg: String,
-    pub state: &'static str,
+    pub state: String,
     pub doubt: Option<String>,
     pub corrected: bool,
     pub at: StampView,
@@ -241,13 +241,13 @@ impl From<&query::DropLine> for DropView {
         DropView {
             id: line.drop.0,
             bench: line.bench.0,
-            origin: origin(line.origin),
+            origin: origin(line.origin).to_owned(),
             bin: line.bin,
             session: line.session.map(|session| session.0),
             leg: line.leg,
             mass: line.mass.into(),
             uncertainty_kg: expanded(line.variance),
-            state: state(line.state),
+            state: state(line.state).to_owned(),
             doubt: line.doubt.as_ref().map(words::doubt),
             corrected: line.corrected,
             at: (&line.at).into(),
@@ -277,7 +277,7 @@ pub const fn state(state: EntryState) -> &'static str {
     }
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct SessionView {
     pub id: u64,
     pub bench: u16,
@@ -292,7 +292,7 @@ pub struct SessionView {
     pub legs: Vec<LegView>,
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct LegView {
     pub number: u64,
     pub feed: Option<String>,
@@ -327,7 +327,7 @@ impl From<&query::SessionLine> for SessionView {
     }
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct NameView {
     pub id: u64,
     pub name: String,
@@ -342,7 +342,7 @@ impl From<&query::NameLine> for NameView {
     }
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct QuoteView {
     pub id: u64,
     pub buyer: String,
@@ -371,10 +371,10 @@ impl From<&query::QuoteLine> for QuoteView {
     }
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct BenchView {
     pub id: u16,
-    pub manner: &'static str,
+    pub manner: String,
     pub bin: Option<ChosenView>,
     pub session: Option<SessionView>,
     pub last_drops: Vec<DropView>,
@@ -383,7 +383,7 @@ pub struct BenchView {
     pub live: LiveView,
 }
 
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct ChosenView {
     pub number: u32,
     pub name: Option<String>,
@@ -392,17 +392,17 @@ pub struct ChosenView {
 }
 
 /// What the scale shows at this moment.
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, ToSchema)]
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
 pub struct LiveView {
     /// `present`, `silent` or `absent`.
-    pub scale: &'static str,
+    pub scale: String,
     /// As the scale sent it; null while it shows no weight.
     pub shown: Option<String>,
-    pub unit: Option<&'static str>,
-    pub kind: Option<&'static str>,
+    pub unit: Option<String>,
+    pub kind: Option<String>,
     /// The program's own verdict.
     pub settled: bool,
-    pub flags: Vec<&'static str>,
+    pub flags: Vec<String>,
     /// Not empty while something keeps drops from being recorded.
     pub not_recorded: Option<String>,
     /// The books stand at this event.
@@ -418,17 +418,18 @@ impl LiveView {
                 ScaleState::Absent => "absent",
                 ScaleState::Silent => "silent",
                 ScaleState::Present => "present",
-            },
+            }
+            .to_owned(),
             shown: reading.and_then(|reading| reading.value).map(|value| value.to_string()),
-            unit: reading.and_then(|reading| reading.unit_or(configured)).map(Unit::symbol),
+            unit: reading.and_then(|reading| reading.unit_or(configured)).map(|unit| unit.symbol().to_owned()),
             kind: reading.and_then(|reading| match reading.kind {
-                Kind::Gross => Some("gross"),
-                Kind::Net => Some("net"),
-                Kind::Tare => Some("tare"),
+                Kind::Gross => Some("gross".to_owned()),
+                Kind::Net => Some("net".to_owned()),
+                Kind::Tare => Some("tare".to_owned()),
                 Kind::Unknown => None,
             }),
             settled: live.glance.is_some_and(|glance| glance.settled),
-            flags: reading.map(|reading| reading.flags.names()).unwrap_or_default(),
+            flags: reading.map(|reading| reading.flags.names().into_iter().map(str::to_owned).collect()).unwrap_or_default(),
             not_recorded: live.trouble.map(|trouble| words::trouble(trouble).to_owned()),
             seq,
         }
@@ -439,7 +440,7 @@ impl BenchView {
     pub fn new(line: &query::BenchLine, live: LiveView) -> BenchView {
         BenchView {
             id: line.bench.0,
-            manner: words::manner(line.manner),
+            manner: words::manner(line.manner).to_owned(),
             bin: line.chosen.as_ref().map(|chosen| ChosenView {
                 number: chosen.number,
                 name: chosen.name.clone(),

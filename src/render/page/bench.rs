@@ -9,7 +9,7 @@ pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String
         section.weight #live data-bench=(bench.id) data-scale=(bench.live.scale) {
             p.shown {
                 output #shown aria-live="off" { (bench.live.shown.as_deref().unwrap_or("–")) }
-                " " span #unit { (bench.live.unit.unwrap_or("")) }
+                " " span #unit { (bench.live.unit.as_deref().unwrap_or("")) }
             }
             p.state #state { (state_words(bench)) }
             noscript { p { "The live weight needs script; everything else works without." } }
@@ -49,7 +49,7 @@ pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String
 
 /// What the weight stands for, in a person's words.
 fn state_words(bench: &BenchView) -> &'static str {
-    match (bench.live.scale, bench.live.settled) {
+    match (bench.live.scale.as_str(), bench.live.settled) {
         ("absent", _) => "scale absent",
         ("silent", _) => "scale silent",
         (_, true) => "at rest",

@@ -1,0 +1,26 @@
+//! The verbs that speak to a running daemon: one file a noun. They build JSON, and know the daemon by its HTTP alone.
+
+mod at;
+pub mod bin;
+mod daemon;
+pub mod drop;
+pub mod names;
+pub mod quote;
+pub mod report;
+pub mod session;
+mod shelf;
+mod show;
+pub mod status;
+mod typed;
+mod weighed;
+
+pub use at::At;
+pub use shelf::home;
+pub use show::print;
+
+use daemon::Daemon;
+
+/// Opens the way to the daemon; nothing is sent yet.
+fn reach(at: At) -> anyhow::Result<Daemon> {
+    Ok(Daemon::at(at)?)
+}

@@ -1,0 +1,63 @@
+//! `bismar report`.
+
+use super::at::At;
+use super::shelf::ShelfArgs;
+use super::show;
+use super::typed;
+use crate::render::page::{self, Frame};
+use crate::render::{csv, text};
+use clap::{Args, Subcommand, ValueEnum};
+use jiff::civil::Date;
+
+/// Reports.
+#[derive(Args)]
+pub struct Report {
+    #[command(subcommand)]
+    act: Act,
+}
+
+#[derive(Subcommand)]
+enum Act {
+    /// What lies in which bin before the drive, and what each buyer pays for it.
+    YardRun {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// As of the end of this day, as in 2026-03-01, with every correction made since.
+        #[arg(long, value_name = "DAY", value_parser = typed::day)]
+        as_of: Option<Date>,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+}
+
+/// The form of a report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+enum Form {
+    /// A table to read.
+    #[default]
+    Text,
+    /// As the daemon gives it.
+    Json,
+    /// For a spreadsheet.
+    Csv,
+    /// A page.
+    Html,
+}
+
+impl Report {
+    pub fn run(self, at: At) -> anyhow::Result<()> {
+        let Act::YardRun { form, as_of, shelf } = self.act;
+        let report = shelf.open(at)?.yard_run(as_of)?;
+        match form {
+            Form::Text => show::print(&text::yard_run(&report))?,
+            Form::Json => show::json(&report)?,
+            Form::Csv => show::print(&csv::yard_run(&report))?,
+            Form::Html => {
+                // The page holds no form, so it needs neither token nor key.
+                let frame = Frame { title: "Before the trip", token: "", key: "", said: None, live: false };
+                show::print(&page::yard_run(&frame, &report))?;
+            }
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,154 @@
+//! Where answers come from: the daemon, or, with none running, the roll itself.
+
+use super::at::At;
+use super::daemon::{Daemon, Fault};
+use crate::clock::Clock;
+use crate::config::{STALE_AFTER, default_store};
+use crate::facts::Books;
+use crate::query::{self, DropQuestion, YardRunQuestion};
+use crate::render::json::{BinView, DropView, NameView, QuoteView, SessionView, YardRunView};
+use crate::store::{self, RealDisk};
+use anyhow::{bail, ensure};
+use clap::Args;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use std::path::{Path, PathBuf};
+
+/// The books themselves instead of the daemon.
+#[derive(Args)]
+pub struct ShelfArgs {
+    /// Read the books in this directory, with no daemon; days are those of this machine's zone.
+    #[arg(long, value_name = "DIR")]
+    store: Option<PathBuf>,
+}
+
+/// A source of answers. Both sides give the same views, so the same code shows them.
+pub enum Shelf {
+    Daemon(Daemon),
+    Folded(Box<Books>),
+}
+
+/// Grades, feeds or buyers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Names {
+    Grades,
+    Feeds,
+    Buyers,
+}
+
+impl Names {
+    pub const fn path(self) -> &'static str {
+        match self {
+            Names::Grades => "/v1/grades",
+            Names::Feeds => "/v1/feeds",
+            Names::Buyers => "/v1/buyers",
+        }
+    }
+}
+
+impl ShelfArgs {
+    pub fn open(self, at: At) -> anyhow::Result<Shelf> {
+        match self.store {
+            None => Ok(Shelf::Daemon(Daemon::at(at)?)),
+            Some(dir) => fold(&dir).map(|books| Shelf::Folded(Box::new(books))),
+        }
+    }
+}
+
+/// The directory of the books: as named, else the usual one.
+pub fn home(named: Option<PathBuf>) -> PathBuf {
+    named.unwrap_or_else(|| default_store(|name| std::env::var(name).ok()))
+}
+
+/// Folds the roll, and tells on standard error what was odd about it.
+fn fold(dir: &Path) -> anyhow::Result<Books> {
+    let (books, notes) = store::fold_roll(dir, &RealDisk)?;
+    for note in notes {
+        eprintln!("bismar: {note}");
+    }
+    ensure!(books.seq > 0, "{}: there are no books here; name the directory that the daemon keeps them in", dir.display());
+    Ok(books)
+}
+
+impl Shelf {
+    pub fn bins(&self) -> anyhow::Result<Vec<BinView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/bins")),
+            Shelf::Folded(books) => Ok(query::bins(books).iter().map(BinView::from).collect()),
+        }
+    }
+
+    pub fn names(&self, which: Names) -> anyhow::Result<Vec<NameView>> {
+        let books = match self {
+            Shelf::Daemon(daemon) => return told(daemon.get(which.path())),
+            Shelf::Folded(books) => books,
+        };
+        let lines = match which {
+            Names::Grades => query::names(&books.grades, |grade| grade.0),
+            Names::Feeds => query::names(&books.feeds, |feed| feed.0),
+            Names::Buyers => query::names(&books.buyers, |buyer| buyer.0),
+        };
+        Ok(lines.iter().map(NameView::from).collect())
+    }
+
+    pub fn quotes(&self) -> anyhow::Result<Vec<QuoteView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/quotes")),
+            Shelf::Folded(books) => Ok(query::quotes(books).iter().map(QuoteView::from).collect()),
+        }
+    }
+
+    pub fn sessions(&self) -> anyhow::Result<Vec<SessionView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/sessions")),
+            Shelf::Folded(books) => Ok(query::sessions(books, &Clock::system().now()).iter().map(SessionView::from).collect()),
+        }
+    }
+
+    pub fn drops(&self, question: &DropQuestion) -> anyhow::Result<Vec<DropView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get(&format!("/v1/drops?{}", asked(question)))),
+            Shelf::Folded(books) => Ok(query::drops(books, question).iter().map(DropView::from).collect()),
+        }
+    }
+
+    /// The report before the yard run, as of now or of the end of a day.
+    pub fn yard_run(&self, as_of: Option<Date>) -> anyhow::Result<YardRunView> {
+        match self {
+            Shelf::Daemon(daemon) => {
+                let day = as_of.map(|day| format!("?as_of={day}")).unwrap_or_default();
+                told(daemon.get(&format!("/v1/reports/yard-run.json{day}")))
+            }
+            Shelf::Folded(books) => {
+                let zone = TimeZone::system();
+                let today = zone.to_datetime(Clock::system().now().wall).date();
+                let question = YardRunQuestion { today, as_of, zone, stale_after: STALE_AFTER };
+                Ok(YardRunView::from(&query::yard_run(books, &question)))
+            }
+        }
+    }
+}
+
+fn asked(question: &DropQuestion) -> String {
+    let mut query = format!("limit={}&unassigned={}", question.limit, question.unassigned);
+    let given = [
+        ("bench", question.bench.map(|bench| u64::from(bench.0))),
+        ("bin", question.bin.map(u64::from)),
+        ("session", question.session.map(|session| session.0)),
+        ("before", question.before.map(|entry| entry.0)),
+    ];
+    for (name, value) in given {
+        if let Some(value) = value {
+            query.push_str(&format!("&{name}={value}"));
+        }
+    }
+    query
+}
+
+/// A verb that only reads has another way when there is no daemon.
+fn told<T>(answer: Result<T, Fault>) -> anyhow::Result<T> {
+    match answer {
+        Err(fault @ Fault::NotThere { .. }) => bail!("{fault}; with none running, --store DIR reads the books themselves"),
+        other => Ok(other?),
+    }
+}
