@@ -96,7 +96,7 @@ pub struct EmptyBody {}
 #[derive(Debug, Clone, Default, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields, default)]
 pub struct BinBody {
-    /// The number painted on it; none means the next free one.
+    /// The number painted on it; none means one more than the highest.
     pub number: Option<u32>,
     pub name: Option<String>,
     pub grade: Option<String>,

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 /// Why a port could not be opened, or went away.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum Why {
-    #[error("{} is not there: plug the scale's adapter in, or name another port (`bismar find` lists them)", path.display())]
+    #[error("{} is not there: plug the scale's adapter in, or name another port, such as those under /dev/serial/by-id", path.display())]
     Missing { path: PathBuf },
     #[error("{} is in use by another program: close that program, or stop the other bismar", path.display())]
     Busy { path: PathBuf },

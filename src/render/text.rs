@@ -45,18 +45,18 @@ pub fn yard_run(report: &YardRunView) -> String {
                 "{}: without {} kg in {} that have no quote, or lie under the minimum.",
                 buyer.name,
                 total.left_out_kg,
-                bins(total.left_out_bins)
+                counted(total.left_out_bins, "bin")
             ));
         }
         if total.stale_bins > 0 {
-            say(format!("{}: {} rest on a stale quote (marked *).", buyer.name, bins(total.stale_bins)));
+            say(format!("{}: a stale quote (marked *) for {}.", buyer.name, counted(total.stale_bins, "bin")));
         }
     }
     if report.unassigned.drops > 0 {
-        say(format!("Not in any bin yet: {} kg in {} drops.", report.unassigned.mass.kg, report.unassigned.drops));
+        say(format!("Not in any bin yet: {} kg in {}.", report.unassigned.mass.kg, counted(report.unassigned.drops, "drop")));
     }
     if report.provisional_drops > 0 {
-        say(format!("{} drops are not confirmed yet and in no figure.", report.provisional_drops));
+        say(format!("Not confirmed yet and in no figure: {}.", counted(report.provisional_drops, "drop")));
     }
     for riddle in &report.to_settle {
         say(format!("To settle: {riddle}."));
@@ -77,8 +77,9 @@ fn value(offer: &OfferView) -> String {
     }
 }
 
-fn bins(count: usize) -> String {
-    if count == 1 { "1 bin".into() } else { format!("{count} bins") }
+/// `1 bin`, `2 bins`.
+pub fn counted(count: usize, what: &str) -> String {
+    if count == 1 { format!("1 {what}") } else { format!("{count} {what}s") }
 }
 
 /// A cell of a table.

@@ -50,7 +50,7 @@ fn add_bin(frame: &Frame, grades: &[NameView]) -> Markup {
         form method="post" action="/bins" {
             (frame.seal())
             h3 { "Another bin" }
-            label { "Number " input name="number" inputmode="numeric" placeholder="next free"; }
+            label { "Number " input name="number" inputmode="numeric" placeholder="the next"; }
             label { "Name " input name="name"; }
             label { "Grade " select name="grade" {
                 option value="" { "later" }

@@ -2,6 +2,7 @@
 
 use super::Frame;
 use crate::render::json::{OfferView, YardRunView};
+use crate::render::text::counted;
 use crate::render::words::{CAUTIONS, SELLING};
 use maud::{Markup, html};
 
@@ -83,14 +84,14 @@ fn left_out(report: &YardRunView) -> Markup {
         ul {
             @for (buyer, total) in report.buyers.iter().zip(&report.totals) {
                 @if total.left_out_bins > 0 {
-                    li { (buyer.name) ": the total is without " (total.left_out_kg) " kg in " (total.left_out_bins) " bins that have no quote, or lie under the minimum." }
+                    li { (buyer.name) ": the total is without " (total.left_out_kg) " kg in " (counted(total.left_out_bins, "bin")) " that have no quote, or lie under the minimum." }
                 }
-                @if total.stale_bins > 0 { li { (buyer.name) ": " (total.stale_bins) " bins rest on a stale quote." } }
+                @if total.stale_bins > 0 { li { (buyer.name) ": a stale quote for " (counted(total.stale_bins, "bin")) "." } }
             }
             @if report.unassigned.drops > 0 {
-                li { "Not in any bin yet: " (report.unassigned.mass.kg) " kg in " (report.unassigned.drops) " drops." }
+                li { "Not in any bin yet: " (report.unassigned.mass.kg) " kg in " (counted(report.unassigned.drops, "drop")) "." }
             }
-            @if report.provisional_drops > 0 { li { (report.provisional_drops) " drops are not confirmed yet and in no figure." } }
+            @if report.provisional_drops > 0 { li { "Not confirmed yet and in no figure: " (counted(report.provisional_drops, "drop")) "." } }
         }
     }
 }
