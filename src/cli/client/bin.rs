@@ -29,7 +29,7 @@ enum Act {
     },
     /// Makes a bin; everything but its number can come later.
     Make {
-        /// The number painted on it; without it, the next free one.
+        /// The number painted on it; without it, one more than the highest.
         number: Option<u32>,
         #[arg(long, value_name = "TEXT")]
         name: Option<String>,
