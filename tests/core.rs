@@ -189,7 +189,7 @@ fn where_choice_and_weight_disagree_nobody_wins() {
     bench.rest(6000);
     assert_eq!(bench.held(1), Mass::ZERO);
     let loose: Vec<_> = bench.core.books().entries.values().map(|entry| (entry.mass, entry.doubt)).collect();
-    let doubt = Doubt::NotTheBin { expected: Mass::grams(800) };
+    let doubt = Doubt::NotTheBin { expected: Mass::grams(800), perhaps: None };
     assert_eq!(loose, [(Mass::grams(2300), Some(doubt)), (Mass::grams(140), None)]);
 }
 

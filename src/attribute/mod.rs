@@ -8,16 +8,21 @@ mod backlog;
 mod in_force;
 mod pan;
 mod platform;
+mod sort;
+mod tray;
 
 use crate::dialect::Kind;
-use crate::facts::{BenchId, Books, Cancellation, Confirmation, Doubt, EntryId, Fact, StepId};
+use crate::facts::books::EntryState;
+use crate::facts::{BenchId, BinId, Books, Cancellation, Confirmation, Doubt, EntryId, Fact, KnownBy, StepId};
 use crate::measure::{Mass, Moment};
 use crate::settle::{Act, EpochCause, Finding, Manner, Rest, Step};
 use backlog::Backlog;
 use in_force::{InForce, Journal};
 use pan::PanLoad;
-use platform::Platform;
+use platform::{Lookout, Platform};
+use sort::Pile;
 use std::collections::VecDeque;
+use tray::Tray;
 
 /// Where facts are put. What is recorded is in the books before `record` returns.
 pub trait Recorder {
@@ -38,6 +43,8 @@ pub struct Attribute {
     /// Steps of this epoch that are not confirmed yet, with what was made of each. Settling keeps very few open.
     open: VecDeque<(u32, Made)>,
     pan: Option<PanLoad>,
+    tray: Tray,
+    pile: Pile,
     backlog: Backlog,
     display: Kind,
     cause: EpochCause,
@@ -52,6 +59,7 @@ enum Made {
     /// A bin set down, recorded once it stays; before it the platform was as kept here.
     SetDown {
         fact: platform::SetDown,
+        landed: Moment,
         before: Platform,
     },
     Lift {
@@ -62,6 +70,14 @@ enum Made {
     /// A change of the load on the pan; before it the load was this.
     OnPan {
         before: Option<PanLoad>,
+    },
+    OnTray {
+        before: Tray,
+        platform: Platform,
+    },
+    /// Nothing, but that something stands there now.
+    Nothing {
+        before: Platform,
     },
     Merged,
 }
@@ -81,6 +97,8 @@ impl Attribute {
             platform: Platform::Unknown,
             open: VecDeque::new(),
             pan: None,
+            tray: Tray::default(),
+            pile: Pile::default(),
             backlog: Backlog::default(),
             display: Kind::Unknown,
             cause: EpochCause::Link,
@@ -105,6 +123,8 @@ impl Attribute {
         if let Some(load) = self.pan.take() {
             recorder.record(Fact::Confirmed { entry: load.entry, why: Confirmation::Stayed });
         }
+        self.tray_put_away(Confirmation::Stayed, recorder);
+        self.tray = Tray::default();
         self.manner = manner;
     }
 
@@ -164,9 +184,11 @@ impl Attribute {
     fn stepped(&mut self, step: &Step, recorder: &mut dyn Recorder) {
         let id = StepId(recorder.record(stepped(step)));
         let made = match (self.manner, step.act) {
-            (Manner::Heap | Manner::Tray | Manner::Sort, Act::Cleared) => self.lift(id, step),
-            (Manner::Heap | Manner::Tray | Manner::Sort, _) => self.in_heap(id, step, recorder),
+            (Manner::Heap, Act::Cleared) => self.lift(id, step),
+            (Manner::Heap, _) => self.in_heap(id, step, recorder),
             (Manner::Pan, _) => self.on_pan(id, step, recorder),
+            (Manner::Tray, _) => self.on_tray(id, step, recorder),
+            (Manner::Sort, _) => self.on_sort(id, step, recorder),
         };
         if let Some(made) = made {
             self.open.push_back((step.number, made));
@@ -178,10 +200,13 @@ impl Attribute {
         let in_force = self.journal.at(step.landed);
         let mut doubt = None;
         if step.act == Act::Added && self.platform == Platform::Empty {
-            match platform::arrival(id, step, in_force.bin, self.division, recorder.books()) {
+            let bench = recorder.books().bench(self.bench);
+            let books = recorder.books();
+            let lookout = Lookout { books, bench: &bench, division: self.division, chosen: in_force.bin };
+            match lookout.arrival(id, step) {
                 platform::Arrival::TheBin(fact) => {
                     let before = std::mem::replace(&mut self.platform, Platform::Bin(fact.bin));
-                    return Some(Made::SetDown { fact, before });
+                    return Some(Made::SetDown { fact, landed: step.landed, before });
                 }
                 platform::Arrival::Doubtful(why) => doubt = Some(why),
             }
@@ -189,7 +214,7 @@ impl Attribute {
                 self.platform = Platform::Stranger;
             }
         }
-        Some(Made::Entry(self.credit(id, step.delta, &in_force, doubt, recorder)))
+        Some(Made::Entry(self.credit_or_hold(id, step.delta, &in_force, doubt, recorder)))
     }
 
     fn lift(&mut self, step: StepId, seen: &Step) -> Option<Made> {
@@ -206,28 +231,95 @@ impl Attribute {
         doubt: Option<Doubt>,
         recorder: &mut dyn Recorder,
     ) -> EntryId {
+        let books = recorder.books();
+        let transfer = if delta.is_negative() { None } else { self.from_hand(delta, books) };
         let bin = in_force.bin.filter(|_| doubt.is_none() && self.platform != Platform::Stranger);
-        let fill = bin.and_then(|bin| recorder.books().bins.get(&bin)).map(|bin| bin.fill);
-        let (session, leg) = (in_force.session, in_force.leg);
+        let fill = bin.and_then(|bin| books.bins.get(&bin)).map(|bin| bin.fill);
+        // What was weighed before earns nothing when it is weighed again.
+        let (session, leg) = if transfer.is_some() { (None, None) } else { (in_force.session, in_force.leg) };
         EntryId(recorder.record(if delta.is_negative() {
             Fact::TakenOut { step, bin, fill, session, mass: -delta }
         } else {
-            Fact::DropLanded { step, bin, fill, session, leg, mass: delta, doubt }
+            Fact::DropLanded { step, bin, fill, session, leg, mass: delta, doubt, transfer }
         }))
+    }
+
+    /// The same, but what does not fit the bin is held.
+    fn credit_or_hold(
+        &self,
+        step: StepId,
+        delta: Mass,
+        in_force: &InForce,
+        doubt: Option<Doubt>,
+        recorder: &mut dyn Recorder,
+    ) -> EntryId {
+        let books = recorder.books();
+        let new = !delta.is_negative() && self.from_hand(delta, books).is_none();
+        let doubt = doubt.or_else(|| platform::held(books, in_force.bin.filter(|_| new)?, delta, self.division));
+        self.credit(step, delta, in_force, doubt, recorder)
+    }
+
+    /// The removal that put this mass into somebody's hand, if one did: the newest of the same weight.
+    fn from_hand(&self, mass: Mass, books: &Books) -> Option<EntryId> {
+        let in_hand = books.bench(self.bench).in_hand;
+        let same = |held: &Mass| (*held - mass).abs() <= self.division * 2;
+        in_hand.iter().rev().find(|(_, held)| same(held)).map(|(removal, _)| *removal)
+    }
+
+    /// A removal that weighs what one drop of this visit weighed takes that drop back.
+    fn pair(&self, removal: EntryId, recorder: &mut dyn Recorder) {
+        let books = recorder.books();
+        let Some(out) = books.entries.get(&removal).filter(|entry| entry.mass.is_negative()) else { return };
+        let same = |id: &EntryId| {
+            let entry = books.entries.get(id)?;
+            let fits = entry.state == EntryState::Confirmed && entry.is_drop() && entry.bin == out.bin;
+            (fits && (entry.mass + out.mass).abs() <= self.division * 2).then_some(*id)
+        };
+        let visit = books.bench(self.bench).visit;
+        if let Some(drop) = visit.iter().rev().find_map(same) {
+            recorder.record(Fact::TakenBack { drop, removal });
+        }
+    }
+
+    /// A bin is known to stand there. One that was known by its weight alone is chosen by it, unless somebody has chosen
+    /// another since it was set down.
+    fn set_down(&mut self, fact: &platform::SetDown, landed: Moment, recorder: &mut dyn Recorder) {
+        if fact.known_by == KnownBy::Weight && self.journal.unchanged_since(landed) {
+            recorder.record(Fact::BinChosen { bin: Some(fact.bin) });
+            self.journal.note(landed, InForce::of(self.bench, recorder.books()));
+        }
+        recorder.record(fact.fact());
+        let fill = recorder.books().bins.get(&fact.bin).map(|bin| bin.fill);
+        if let Some((mass, fill)) = fact.unseen.zip(fill) {
+            recorder.record(Fact::CaughtUp { bin: fact.bin, fill, mass });
+        }
+    }
+
+    /// Somebody says that what was set down and kept apart was this bin: what landed since is in it.
+    pub fn was_the_bin(&mut self, bin: BinId) {
+        if self.platform == Platform::Stranger {
+            self.platform = Platform::Bin(bin);
+        }
+    }
+
+    /// The tray is nearly as heavy as the scale can bear.
+    pub fn tip_the_tray(&self, shown: Mass, capacity: Mass) -> bool {
+        let inside = self.tray_load(shown).is_some_and(|inside| inside > self.division * 2);
+        // 85 per cent: the next handful would be an overload.
+        self.manner == Manner::Tray && inside && shown * 100 >= capacity * 85
     }
 
     fn confirmed(&mut self, number: u32, recorder: &mut dyn Recorder) {
         match self.take_open(number) {
             Some(Made::Entry(entry)) => {
                 recorder.record(Fact::Confirmed { entry, why: Confirmation::Stayed });
+                self.pair(entry, recorder);
             }
-            Some(Made::SetDown { fact, .. }) => {
-                recorder.record(fact.fact());
-            }
+            Some(Made::SetDown { fact, landed, .. }) => self.set_down(&fact, landed, recorder),
             Some(Made::Lift { step, gross, before }) => {
                 recorder.record(Fact::Lifted { step, bin: before.bin(), gross });
             }
-            Some(Made::OnPan { .. } | Made::Merged) | None => {}
+            Some(Made::OnPan { .. } | Made::OnTray { .. } | Made::Nothing { .. } | Made::Merged) | None => {}
         }
     }
 
@@ -236,7 +328,8 @@ impl Attribute {
             Some(Made::Entry(entry)) => {
                 recorder.record(Fact::Cancelled { entry, why: Cancellation::WentBack });
             }
-            Some(Made::SetDown { before, .. } | Made::Lift { before, .. }) => self.platform = before,
+            Some(Made::SetDown { before, .. } | Made::Lift { before, .. } | Made::Nothing { before }) => self.platform = before,
+            Some(Made::OnTray { before, platform }) => (self.tray, self.platform) = (before, platform),
             Some(Made::OnPan { before }) => self.pan_cancelled(before, recorder),
             Some(Made::Merged) => self.backlog.cancel(number),
             None => {}
@@ -251,6 +344,8 @@ impl Attribute {
         if let Some(load) = self.pan.take() {
             recorder.record(Fact::Confirmed { entry: load.entry, why: Confirmation::EpochEnded });
         }
+        self.tray_put_away(Confirmation::EpochEnded, recorder);
+        self.tray = Tray::default();
         self.crumbs(pending, recorder);
         recorder.record(Fact::EpochClosed { pending, forgiven });
     }

@@ -53,6 +53,12 @@ pub enum Effect {
     Answer { ticket: u64, answer: Result<Receipt, Refusal> },
 }
 
+/// What the person might do, said on the page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Advice {
+    TipTheTray,
+}
+
 /// What the configuration says of a bench.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct BenchSetup {
@@ -60,6 +66,8 @@ pub struct BenchSetup {
     pub division: Option<Mass>,
     pub unit: Option<Unit>,
     pub manner: Manner,
+    /// What the scale can bear: near it a tray should be tipped.
+    pub capacity: Option<Mass>,
 }
 
 /// The running core: the books as decided, and the settling and attribution of each bench.
@@ -72,7 +80,7 @@ struct BenchCore {
     settle: Settle,
     attribute: Attribute,
     scale: Option<String>,
-    connected: bool,
+    capacity: Option<Mass>,
 }
 
 /// The books with the pen: gives sequence numbers and folds what is recorded at once.
@@ -153,7 +161,7 @@ impl Core {
             }
             let attribute = Attribute::resume(setup.id, at.mono, &mut ledger);
             let settle = Settle::new(Setup { division: setup.division, unit: setup.unit, manner: attribute.manner() });
-            benches.insert(setup.id, BenchCore { settle, attribute, scale: None, connected: false });
+            benches.insert(setup.id, BenchCore { settle, attribute, scale: None, capacity: setup.capacity });
         }
         let out = std::mem::take(&mut ledger.out);
         (Core { ledger, benches }, out)
@@ -177,8 +185,11 @@ impl Core {
         self.benches.get(&bench)?.settle.glance()
     }
 
-    pub fn connected(&self, bench: BenchId) -> bool {
-        self.benches.get(&bench).is_some_and(|bench| bench.connected)
+    /// What the person might do now.
+    pub fn advice(&self, bench: BenchId) -> Option<Advice> {
+        let bench = self.benches.get(&bench)?;
+        let shown = bench.settle.balance()?.current;
+        bench.attribute.tip_the_tray(shown, bench.capacity?).then_some(Advice::TipTheTray)
     }
 
     /// One turn.
@@ -214,10 +225,9 @@ impl Core {
         let Some(bench) = self.benches.get_mut(&id) else { return };
         match news {
             LinkNews::Up { scale } => {
-                (bench.scale, bench.connected) = (scale, true);
+                bench.scale = scale;
             }
             LinkNews::Down => {
-                bench.connected = false;
                 self.at_bench(id, at, |settle, now, emit| settle.cut(now, emit));
             }
             LinkNews::Lost(lost) => {
@@ -266,6 +276,12 @@ impl Core {
         self.ledger.cause = None;
         for bench in self.benches.values_mut() {
             bench.attribute.in_force_changed(at.mono, &self.ledger.books);
+        }
+        if let (Order::WasTheBin { bin, .. }, Some(bench)) = (order, self.benches.get_mut(&id))
+            && let Some((bin, _)) = self.ledger.books.bin_by_number(bin.0)
+            && self.ledger.books.bench(id).standing == Some(bin)
+        {
+            bench.attribute.was_the_bin(bin);
         }
         if let (Order::ChooseManner { manner }, Some(bench)) = (order, self.benches.get_mut(&id)) {
             bench.attribute.set_manner(*manner, &mut self.ledger);

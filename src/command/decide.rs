@@ -2,8 +2,8 @@
 
 use super::refusal::Kind;
 use super::{BinRef, Edit, NameRef, Order, Refusal, Which};
-use crate::facts::books::{Bin, Entry, EntryState, Named, Session};
-use crate::facts::{BenchId, BinChange, BinId, Books, EntryId, Fact, NameChange, SessionId, Set, Source};
+use crate::facts::books::{Bin, Entry, EntryState, Named, Origin, Session};
+use crate::facts::{BenchId, BinChange, BinId, Books, Cancellation, EntryId, Fact, KnownBy, NameChange, SessionId, Set, Source};
 use crate::measure::Mass;
 use imbl::OrdMap;
 use rust_decimal::Decimal;
@@ -114,6 +114,16 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             one(Fact::DropVoided { entry: *entry, which: *which, reason: said(reason)? })
         }
         Order::MoveDrops { which, to, reason } => move_drops(books, which, *to, reason),
+        Order::WasTheBin { entry, bin } => was_the_bin(books, bench, *entry, *bin),
+        Order::DoubtDrop { entry } => {
+            correctable(books, *entry)?;
+            one(Fact::DropDoubted { entry: *entry })
+        }
+        Order::SettleHand { removal, reason } => {
+            let in_hand = books.bench(bench).in_hand;
+            in_hand.iter().find(|(id, _)| id == removal).ok_or(Refusal::NotInHand { removal: *removal })?;
+            one(Fact::HandSettled { removal: *removal, reason: said(reason)? })
+        }
         Order::AdjustDrop { entry, mass, source, reason } => {
             correctable(books, *entry)?;
             positive(*mass)?;
@@ -203,6 +213,30 @@ fn move_drops(books: &Books, which: &Which, to: BinRef, reason: &str) -> Result<
         return Err(Refusal::SameBin { number: state.number });
     }
     Ok(Decision::Facts(vec![Fact::DropsMoved { entries, bin, fill: state.fill, reason: said(reason)? }]))
+}
+
+/// The gross weight of the bin now is what was set down and all that has landed in it since.
+fn was_the_bin(books: &Books, bench: BenchId, entry: EntryId, bin: BinRef) -> Result<Decision, Refusal> {
+    let (bin, state) = find_bin(books, bin)?;
+    let set_down = correctable(books, entry)?;
+    let (None, Origin::Drop(step)) = (set_down.bin, set_down.origin) else {
+        return Err(Refusal::NotSetDown { entry });
+    };
+    let visit = books.bench(bench).visit;
+    let later = |id: &EntryId| *id > entry && books.entries.get(id).is_some_and(|later| later.counts() && later.bin.is_none());
+    let since: Vec<EntryId> = visit.iter().copied().filter(later).collect();
+    let landed: Mass = since.iter().filter_map(|id| books.entries.get(id)).map(|entry| entry.mass).sum();
+    let mut facts = vec![Fact::Cancelled { entry, why: Cancellation::WasTheBin }];
+    if !since.is_empty() {
+        let reason = "landed in the bin that was set down".to_owned();
+        facts.push(Fact::DropsMoved { entries: since, bin, fill: state.fill, reason });
+    }
+    if visit.contains(&entry) {
+        // After the move: a tare that is learned now is the gross weight less all that the books hold.
+        let gross = set_down.mass + landed;
+        facts.push(Fact::SetDown { step, bin, gross, known_by: KnownBy::Told, expected: None });
+    }
+    Ok(Decision::Facts(facts))
 }
 
 fn tip(books: &Books, from: BinRef, to: BinRef, reason: &str) -> Result<Decision, Refusal> {

@@ -1,6 +1,6 @@
 //! The handle through which faces reach the running core.
 
-use super::{Order, Receipt, Refusal};
+use super::{Advice, Order, Receipt, Refusal};
 use crate::facts::{BenchId, Books};
 use crate::settle::Glance;
 use std::collections::BTreeMap;
@@ -29,6 +29,7 @@ pub struct Live {
     pub scale: ScaleState,
     pub glance: Option<Glance>,
     pub trouble: Option<Trouble>,
+    pub advice: Option<Advice>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -116,6 +116,20 @@ pub enum Order {
         to: BinRef,
         reason: String,
     },
+    /// What was set down and kept as a drop was the bin itself: it is no material, and what landed since is in it.
+    WasTheBin {
+        entry: EntryId,
+        bin: BinRef,
+    },
+    /// Marks a drop to be looked at later.
+    DoubtDrop {
+        entry: EntryId,
+    },
+    /// What was taken out of a bin was put where the scale does not see it.
+    SettleHand {
+        removal: EntryId,
+        reason: String,
+    },
     AdjustDrop {
         entry: EntryId,
         mass: Mass,

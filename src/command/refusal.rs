@@ -60,6 +60,14 @@ pub enum Refusal {
     DropProvisional {
         entry: EntryId,
     },
+    /// It was no load that was set down with no bin known.
+    NotSetDown {
+        entry: EntryId,
+    },
+    /// Nobody holds it: it was put somewhere, or never taken out.
+    NotInHand {
+        removal: EntryId,
+    },
     NotPositive {
         mass: Mass,
     },

@@ -87,8 +87,10 @@ fn dialect(text: &str) -> Result<Dialect, String> {
 fn manner(text: &str) -> Result<Manner, String> {
     match text {
         "heap" => Ok(Manner::Heap),
+        "tray" => Ok(Manner::Tray),
         "pan" => Ok(Manner::Pan),
-        _ => Err("must be heap or pan".into()),
+        "sort" => Ok(Manner::Sort),
+        _ => Err("must be heap, tray, pan or sort".into()),
     }
 }
 

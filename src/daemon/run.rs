@@ -175,6 +175,7 @@ fn setups(config: &Config) -> Vec<BenchSetup> {
             division: bench.division,
             unit: bench.unit,
             manner: bench.manner,
+            capacity: bench.capacity,
         })
         .collect()
 }

@@ -55,6 +55,9 @@ pub enum Fact {
         leg: Option<u64>,
         mass: Mass,
         doubt: Option<Doubt>,
+        /// The removal that it was taken from: it was weighed before, and earns nothing a second time.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        transfer: Option<EntryId>,
     },
     /// The load of a drop that is still on the pan changed.
     DropRevised {
@@ -82,8 +85,22 @@ pub enum Fact {
         step: StepId,
         bin: BinId,
         gross: Mass,
-        /// Its tare was unknown, so this weight less what is booked is taken for it.
-        learned: bool,
+        known_by: KnownBy,
+        /// What it should have weighed; the difference is the scatter of set-backs, or a catch-up.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        expected: Option<Mass>,
+    },
+    /// A bin came back heavier than it was last seen: somebody filled it away from the scale. Outside yields and pay.
+    CaughtUp {
+        bin: BinId,
+        fill: FillId,
+        mass: Mass,
+    },
+    /// What was taken out weighs what one drop of this visit weighed: a mug, a tool, or a piece thought better of.
+    /// Both stay in the sum of the bin, and neither is a drop.
+    TakenBack {
+        drop: EntryId,
+        removal: EntryId,
     },
     Lifted {
         step: StepId,
@@ -192,6 +209,15 @@ pub enum Fact {
         fill: FillId,
         reason: String,
     },
+    /// The person marked a drop to be looked at later.
+    DropDoubted {
+        entry: EntryId,
+    },
+    /// What was in hand was put where the scale does not see it.
+    HandSettled {
+        removal: EntryId,
+        reason: String,
+    },
     DropAdjusted {
         entry: EntryId,
         mass: Mass,
@@ -264,8 +290,16 @@ pub enum Fact {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case", tag = "code")]
 pub enum Doubt {
-    /// The chosen bin should weigh `expected`, and something else was set down.
-    NotTheBin { expected: Mass },
+    /// The chosen bin should weigh `expected`, and something else was set down, perhaps another bin.
+    NotTheBin { expected: Mass, perhaps: Option<BinId> },
+    /// Far above what this bin usually gets.
+    FarAbove { bin: BinId, usual: Mass },
+    /// More than the bin has room for.
+    OverRoom { bin: BinId, room: Mass },
+    /// The rest of the pile went off the pan at once.
+    PerhapsThePile,
+    /// Somebody said so.
+    Told,
     /// The first load on an empty platform with no bin chosen: perhaps the bin itself.
     PerhapsTheBin,
     /// The same line came twice from a scale that prints only when stable.
@@ -284,6 +318,20 @@ pub enum Bridge {
     Unknown,
 }
 
+/// How it is known which bin was set down.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum KnownBy {
+    /// It was chosen, and weighs what it should.
+    Choice,
+    /// Nothing speaks against it but that nobody chose it: it alone weighs what was seen of it last. It is announced.
+    Weight,
+    /// It was chosen and had never been weighed: this weight less what is booked is taken for its tare.
+    FirstSight,
+    /// Somebody said afterwards that it was this bin.
+    Told,
+}
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Confirmation {
@@ -291,6 +339,8 @@ pub enum Confirmation {
     Stayed,
     /// The load was taken off the pan.
     PanCleared,
+    /// The tray came back from the bin.
+    TrayReturned,
     /// The epoch ended while it lay there.
     EpochEnded,
     /// The program started again and found it open.

@@ -78,7 +78,7 @@ pub struct ChooseBody {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MannerBody {
-    /// `heap` or `pan`.
+    /// `heap`, `tray`, `pan` or `sort`.
     pub manner: String,
 }
 
@@ -251,6 +251,21 @@ pub struct MoveBody {
     /// This drop and every later one of the bench that lies in the same bin.
     #[serde(default)]
     pub since: bool,
+    pub reason: String,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WasBinBody {
+    /// The bin that was set down, by its number.
+    pub number: u32,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HandBody {
+    /// The removal, by its number in the list of what is to settle.
+    pub removal: u64,
     pub reason: String,
 }
 

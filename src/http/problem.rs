@@ -58,6 +58,8 @@ impl From<Refusal> for Problem {
             | Refusal::SessionNotPaused { .. }
             | Refusal::DropGone { .. }
             | Refusal::DropProvisional { .. }
+            | Refusal::NotSetDown { .. }
+            | Refusal::NotInHand { .. }
             | Refusal::SameBin { .. }
             | Refusal::NothingInBin { .. } => StatusCode::CONFLICT,
             Refusal::ChangedMeanwhile { .. } => StatusCode::PRECONDITION_FAILED,

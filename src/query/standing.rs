@@ -47,7 +47,7 @@ pub fn bench(books: &Books, bench: BenchId, at: &Stamp, last: usize) -> BenchLin
         chosen,
         session: state.session.and_then(|session| sessions(books, at).into_iter().find(|line| line.session == session)),
         last: drops(books, &question),
-        in_hand: state.in_hand,
+        in_hand: state.in_hand.iter().map(|(_, mass)| *mass).sum(),
         lost_readings: state.lost_readings,
     }
 }

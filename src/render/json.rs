@@ -260,6 +260,8 @@ pub const fn origin(origin: Origin) -> &'static str {
     match origin {
         Origin::Drop(_) => "drop",
         Origin::TakenOut(_) => "taken-out",
+        Origin::Transfer(_) => "transfer",
+        Origin::Unseen => "unseen",
         Origin::Crumbs => "crumbs",
         Origin::Opening => "opening-stock",
         Origin::Elsewhere => "elsewhere",
@@ -405,6 +407,8 @@ pub struct LiveView {
     pub flags: Vec<String>,
     /// Not empty while something keeps drops from being recorded.
     pub not_recorded: Option<String>,
+    /// What might be done now, if anything.
+    pub advice: Option<String>,
     /// The books stand at this event.
     pub seq: u64,
 }
@@ -430,6 +434,7 @@ impl LiveView {
             }),
             settled: live.glance.is_some_and(|glance| glance.settled),
             flags: reading.map(|reading| reading.flags.names().into_iter().map(str::to_owned).collect()).unwrap_or_default(),
+            advice: live.advice.map(|advice| words::advice(advice).to_owned()),
             not_recorded: live.trouble.map(|trouble| words::trouble(trouble).to_owned()),
             seq,
         }

@@ -1,7 +1,7 @@
 //! The words of the pages, the reports and the refusals, in English.
 
 use super::figures::kilograms;
-use crate::command::{NamedKind, Refusal, Trouble};
+use crate::command::{Advice, NamedKind, Refusal, Trouble};
 use crate::facts::Doubt;
 use crate::query::Riddle;
 use crate::settle::Manner;
@@ -23,11 +23,26 @@ pub const fn trouble(trouble: Trouble) -> &'static str {
     }
 }
 
+pub const fn advice(advice: Advice) -> &'static str {
+    match advice {
+        Advice::TipTheTray => "tip the tray",
+    }
+}
+
 pub fn doubt(doubt: &Doubt) -> String {
     match doubt {
-        Doubt::NotTheBin { expected } => {
-            format!("the chosen bin should weigh {} kg, so this was kept apart", kilograms(*expected))
+        Doubt::NotTheBin { expected, perhaps } => {
+            let other = if perhaps.is_some() { " and it weighs what another bin does" } else { "" };
+            format!("the chosen bin should weigh {} kg{other}, so this was kept apart", kilograms(*expected))
         }
+        Doubt::FarAbove { usual, .. } => {
+            format!("far above the {} kg that the heaviest piece in this bin weighed, so it was kept apart", kilograms(*usual))
+        }
+        Doubt::OverRoom { room, .. } => {
+            format!("the chosen bin has room for {} kg, so it was kept apart", kilograms(*room))
+        }
+        Doubt::PerhapsThePile => "the rest of the pile went off the pan at once: perhaps it was carried away".into(),
+        Doubt::Told => "marked to be looked at".into(),
         Doubt::PerhapsTheBin => "set down on an empty scale with no bin chosen: perhaps it is the bin itself".into(),
         Doubt::PerhapsRepeated => "the scale sent the same weight twice: perhaps it is one piece".into(),
     }
@@ -39,9 +54,16 @@ pub fn riddle(riddle: &Riddle) -> String {
             let why = why.as_ref().map_or("no bin was chosen".into(), doubt);
             format!("drop {entry} of {} kg has no bin: {why}", kilograms(*mass))
         }
-        Riddle::InHand { bench, mass } => {
-            format!("bench {bench}: {} kg were taken out of a bin and not put back", kilograms(*mass))
+        Riddle::InHand { bench, removal, mass } => {
+            format!("bench {bench}: {} kg were taken out of a bin and not put anywhere ({removal})", kilograms(*mass))
         }
+        Riddle::KnownByWeight { number, .. } => {
+            format!("nobody chose bin {number}: it was known by its weight; if it is another, move what landed since")
+        }
+        Riddle::LastOneToo { entry, number } => {
+            format!("bin {number} was chosen right after drop {entry}: does that one belong there too?")
+        }
+        Riddle::Marked { entry, mass } => format!("drop {entry} of {} kg was marked to be looked at", kilograms(*mass)),
         Riddle::LearnedTare { number, tare, .. } => {
             format!("bin {number}: its empty weight of {} kg was taken from the first time it was set down", kilograms(*tare))
         }
@@ -158,6 +180,14 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::DropProvisional { entry } => {
             format!("drop {entry} is not confirmed yet; in a few seconds it is, or it is gone; then try again")
         }
+        Refusal::NotSetDown { entry } => {
+            format!(
+                "drop {entry} is in a bin, or was never set down on the scale: only a load without a bin can be the bin itself"
+            )
+        }
+        Refusal::NotInHand { removal } => {
+            format!("removal {removal} is not in hand: it was put somewhere already, or there is none")
+        }
         Refusal::NotPositive { mass } => format!("a weight must be more than nothing, and this is {mass}"),
         Refusal::EstimateCrossed => {
             "an estimate's low end must lie at or under its weight, and its high end at or over it".into()
@@ -197,6 +227,8 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::SessionNotPaused { .. } => "session-not-paused",
         Refusal::DropGone { .. } => "drop-gone",
         Refusal::DropProvisional { .. } => "drop-provisional",
+        Refusal::NotSetDown { .. } => "not-set-down",
+        Refusal::NotInHand { .. } => "not-in-hand",
         Refusal::NotPositive { .. } => "not-positive",
         Refusal::EstimateCrossed => "estimate-crossed",
         Refusal::SameBin { .. } => "same-bin",

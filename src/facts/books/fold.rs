@@ -2,8 +2,8 @@
 
 use super::{Bench, Bin, Books, Closed, Entry, EntryState, Epoch, Fill, HowClosed, Named, Origin, Quote, Record, Session};
 use crate::facts::{
-    BinChange, BinId, Bridge, BuyerId, Confirmation, EntryId, Event, Fact, FeedId, FillId, GradeId, QuoteId, SessionId, Source,
-    StepId,
+    BinChange, BinId, Bridge, BuyerId, Confirmation, Doubt, EntryId, Event, Fact, FeedId, FillId, GradeId, KnownBy, QuoteId,
+    SessionId, Source, StepId,
 };
 use crate::measure::{Mass, Variance};
 
@@ -53,6 +53,8 @@ impl Books {
             | Fact::Cancelled { .. }
             | Fact::SetDown { .. }
             | Fact::Lifted { .. }
+            | Fact::CaughtUp { .. }
+            | Fact::TakenBack { .. }
             | Fact::CrumbsSettled { .. } => self.fold_attribution(event)?,
             Fact::SessionStarted { .. }
             | Fact::SessionPaused { .. }
@@ -60,6 +62,8 @@ impl Books {
             | Fact::SessionEnded { .. }
             | Fact::LegBegan { .. } => self.fold_session(event)?,
             Fact::DropVoided { .. }
+            | Fact::DropDoubted { .. }
+            | Fact::HandSettled { .. }
             | Fact::DropsMoved { .. }
             | Fact::DropAdjusted { .. }
             | Fact::BinTipped { .. }
@@ -104,10 +108,15 @@ impl Books {
             Fact::Bridged { verdict, .. } => {
                 if *verdict == Bridge::Empty {
                     bench.standing = None;
+                    bench.visit.clear();
                 }
                 bench.bridged = Some(*verdict);
             }
-            Fact::BinChosen { bin } => bench.chosen = *bin,
+            Fact::BinChosen { bin } => {
+                bench.chosen = *bin;
+                bench.chosen_at = Some(event.stamp());
+                bench.choice_is_fresh = true;
+            }
             Fact::MannerChosen { manner } => bench.manner = *manner,
             _ => unreachable!("fold() sends only bench facts here"),
         }
@@ -116,9 +125,9 @@ impl Books {
 
     fn fold_attribution(&mut self, event: &Event) -> Option<()> {
         match &event.fact {
-            Fact::DropLanded { step, bin, fill, session, leg, mass, doubt } => {
+            Fact::DropLanded { step, bin, fill, session, leg, mass, doubt, transfer } => {
                 let entry = Entry {
-                    origin: Origin::Drop(*step),
+                    origin: if transfer.is_some() { Origin::Transfer(*step) } else { Origin::Drop(*step) },
                     bin: *bin,
                     fill: *fill,
                     session: *session,
@@ -128,6 +137,10 @@ impl Books {
                     ..self.weighed(event)?
                 };
                 self.open_entry(event, entry)?;
+                let bench = self.at_bench(event);
+                bench.visit.push_back(EntryId(event.seq));
+                bench.last_drop = Some((EntryId(event.seq), event.stamp()));
+                bench.in_hand.retain(|(removal, _)| Some(*removal) != *transfer);
             }
             Fact::TakenOut { step, bin, fill, session, mass } => {
                 let leg = session.and_then(|session| self.sessions.get(&session)).map(Session::leg);
@@ -148,21 +161,52 @@ impl Books {
                 self.amend(*entry, |entry| entry.state = EntryState::Cancelled)?;
                 self.at_bench(event).open.retain(|open| open != entry);
             }
-            Fact::SetDown { bin, gross, learned, .. } => {
+            Fact::SetDown { bin, gross, known_by, expected, .. } => {
                 let booked = self.fills.get(&self.bins.get(bin)?.fill)?.mass;
                 let bin_state = self.bins.get_mut(bin)?;
                 bin_state.last_gross = Some(*gross);
-                if *learned {
+                let told = *known_by == KnownBy::Told && bin_state.tare.is_none();
+                if *known_by == KnownBy::FirstSight || told {
                     bin_state.tare = Some(*gross - booked);
                     bin_state.tare_learned = true;
                 }
-                self.at_bench(event).standing = Some(*bin);
+                let bench = self.at_bench(event);
+                bench.standing = Some(*bin);
+                bench.known_by = Some(*known_by);
+                bench.choice_is_fresh = false;
+                if *known_by != KnownBy::Told {
+                    bench.visit.clear();
+                }
+                if let Some(expected) = expected {
+                    let off = (*gross - *expected).abs().femtograms();
+                    bench.scatter = Mass::from_femtograms((bench.scatter.femtograms() * 7 + off) / 8);
+                }
             }
             Fact::Lifted { bin, gross, .. } => {
                 if let Some(bin) = bin {
                     self.bins.get_mut(bin)?.last_gross = Some(*gross);
                 }
-                self.at_bench(event).standing = None;
+                let bench = self.at_bench(event);
+                bench.standing = None;
+                bench.known_by = None;
+                bench.choice_is_fresh = false;
+                bench.visit.clear();
+            }
+            Fact::CaughtUp { bin, fill, mass } => {
+                let entry = Entry {
+                    origin: Origin::Unseen,
+                    bin: Some(*bin),
+                    fill: Some(*fill),
+                    mass: *mass,
+                    state: EntryState::Confirmed,
+                    ..self.weighed(event)?
+                };
+                self.post(EntryId(event.seq), entry);
+            }
+            Fact::TakenBack { drop, removal } => {
+                self.amend(*drop, |entry| entry.paired = Some(*removal))?;
+                self.amend(*removal, |entry| entry.paired = Some(*drop))?;
+                self.at_bench(event).in_hand.retain(|(id, _)| id != removal);
             }
             Fact::CrumbsSettled { bin, fill, mass } => {
                 let entry = Entry {
@@ -211,8 +255,11 @@ impl Books {
         }
         let bench = self.at_bench(event);
         bench.open.retain(|open| *open != id);
+        if matches!(why, Confirmation::PanCleared | Confirmation::TrayReturned) {
+            bench.last_drop = Some((id, event.stamp()));
+        }
         if matches!(entry.origin, Origin::TakenOut(_)) {
-            bench.in_hand -= entry.mass;
+            bench.in_hand.push_back((id, -entry.mass));
         }
         Some(())
     }
@@ -329,6 +376,8 @@ impl Books {
                 entry.state = EntryState::Voided;
                 entry.corrected = Some(seq);
             })?,
+            Fact::DropDoubted { entry } => self.amend(*entry, |entry| entry.doubt = Some(Doubt::Told))?,
+            Fact::HandSettled { removal, .. } => self.at_bench(event).in_hand.retain(|(id, _)| id != removal),
             Fact::DropsMoved { entries, bin, fill, .. } => {
                 self.fills.get(fill)?;
                 for entry in entries {
@@ -445,6 +494,7 @@ fn new_fill(event: &Event, bin: BinId, grade: Option<GradeId>) -> Fill {
         mass: Mass::ZERO,
         variance: Variance::ZERO,
         drops: 0,
+        heaviest: Mass::ZERO,
         entries: imbl::Vector::new(),
     }
 }
@@ -466,6 +516,7 @@ fn blank(event: &Event) -> Entry {
         doubt: None,
         at: event.stamp(),
         corrected: None,
+        paired: None,
     }
 }
 

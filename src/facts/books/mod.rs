@@ -13,7 +13,9 @@ pub use entry::{Entry, EntryState, Origin};
 pub use fold::Misfit;
 pub use session::{Leg, Session};
 
-use super::{BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, QuoteId, SessionId, StepId, StoreId};
+use super::{
+    BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, QuoteId, SessionId, StepId, StoreId,
+};
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Stamp, Unit, Variance};
 use crate::settle::{EpochCause, Manner, Rest};
@@ -74,6 +76,8 @@ pub struct Fill {
     pub variance: Variance,
     /// Drops that count.
     pub drops: u32,
+    /// The heaviest of them.
+    pub heaviest: Mass,
     /// Every entry that was ever posted here, in order, whether it still counts or not.
     pub entries: Vector<EntryId>,
 }
@@ -128,8 +132,19 @@ pub struct Bench {
     pub last_step: Option<(StepId, Rest)>,
     /// The two rests of that step, by the moments since which they held.
     pub last_between: Option<(Moment, Moment)>,
-    /// Taken out of a bin and not yet put anywhere.
-    pub in_hand: Mass,
+    /// Taken out of a bin and not yet put anywhere: the removals and their masses.
+    pub in_hand: Vector<(EntryId, Mass)>,
+    /// The drops since the bin was set down, for pairing what is taken out again with its own drop.
+    pub visit: Vector<EntryId>,
+    /// The last drop, and when it landed or, on a pan or a tray, was taken off.
+    pub last_drop: Option<(EntryId, Stamp)>,
+    pub chosen_at: Option<Stamp>,
+    /// The choice was made after the last bin was lifted off, so it is about the next one.
+    pub choice_is_fresh: bool,
+    /// How the bin that stands there was known.
+    pub known_by: Option<KnownBy>,
+    /// How far set-backs of unchanged bins lie from what was seen before: a slow mean of what this bench shows.
+    pub scatter: Mass,
     pub lost_readings: u64,
 }
 

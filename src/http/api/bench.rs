@@ -53,8 +53,12 @@ pub async fn manner(
 ) -> Result<Response, Problem> {
     let manner = match body.manner.as_str() {
         "heap" => Manner::Heap,
+        "tray" => Manner::Tray,
         "pan" => Manner::Pan,
-        other => return Err(Problem::bad_body(format!("{other:?} is not a manner of weighing; heap and pan are"))),
+        "sort" => Manner::Sort,
+        other => {
+            return Err(Problem::bad_body(format!("{other:?} is not a manner of weighing; heap, tray, pan and sort are")));
+        }
     };
     place(&site, &headers, BenchId(bench), Order::ChooseManner { manner }).await
 }
