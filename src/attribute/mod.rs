@@ -232,7 +232,7 @@ impl Attribute {
         recorder: &mut dyn Recorder,
     ) -> EntryId {
         let books = recorder.books();
-        let transfer = if delta.is_negative() { None } else { self.from_hand(delta, books) };
+        let transfer = if delta.is_negative() { None } else { self.removal_of(delta, books) };
         let bin = in_force.bin.filter(|_| doubt.is_none() && self.platform != Platform::Stranger);
         let fill = bin.and_then(|bin| books.bins.get(&bin)).map(|bin| bin.fill);
         // What was weighed before earns nothing when it is weighed again.
@@ -254,13 +254,13 @@ impl Attribute {
         recorder: &mut dyn Recorder,
     ) -> EntryId {
         let books = recorder.books();
-        let new = !delta.is_negative() && self.from_hand(delta, books).is_none();
+        let new = !delta.is_negative() && self.removal_of(delta, books).is_none();
         let doubt = doubt.or_else(|| platform::held(books, in_force.bin.filter(|_| new)?, delta, self.division));
         self.credit(step, delta, in_force, doubt, recorder)
     }
 
     /// The removal that put this mass into somebody's hand, if one did: the newest of the same weight.
-    fn from_hand(&self, mass: Mass, books: &Books) -> Option<EntryId> {
+    fn removal_of(&self, mass: Mass, books: &Books) -> Option<EntryId> {
         let in_hand = books.bench(self.bench).in_hand;
         let same = |held: &Mass| (*held - mass).abs() <= self.division * 2;
         in_hand.iter().rev().find(|(_, held)| same(held)).map(|(removal, _)| *removal)

@@ -1,10 +1,7 @@
 //! Folding one event into the books.
 
-use super::{Bench, Bin, Books, Closed, Entry, EntryState, Epoch, Fill, HowClosed, Named, Origin, Quote, Record, Session};
-use crate::facts::{
-    BinChange, BinId, Bridge, BuyerId, Confirmation, Doubt, EntryId, Event, Fact, FeedId, FillId, GradeId, KnownBy, QuoteId,
-    SessionId, Source, StepId,
-};
+use super::{Bench, Bin, Books, Entry, EntryState, Epoch, Fill, Named, Origin, Quote, Record, Session};
+use crate::facts::{BinChange, BinId, Bridge, BuyerId, Event, Fact, FeedId, FillId, GradeId, QuoteId, SessionId, Source, StepId};
 use crate::measure::{Mass, Variance};
 
 /// An event that does not fit the books: it speaks of what is not there, or comes out of order.
@@ -78,7 +75,7 @@ impl Books {
         Some(())
     }
 
-    fn at_bench(&mut self, event: &Event) -> &mut Bench {
+    pub(super) fn at_bench(&mut self, event: &Event) -> &mut Bench {
         self.benches.entry(event.bench).or_default()
     }
 
@@ -119,147 +116,6 @@ impl Books {
             }
             Fact::MannerChosen { manner } => bench.manner = *manner,
             _ => unreachable!("fold() sends only bench facts here"),
-        }
-        Some(())
-    }
-
-    fn fold_attribution(&mut self, event: &Event) -> Option<()> {
-        match &event.fact {
-            Fact::DropLanded { step, bin, fill, session, leg, mass, doubt, transfer } => {
-                let entry = Entry {
-                    origin: if transfer.is_some() { Origin::Transfer(*step) } else { Origin::Drop(*step) },
-                    bin: *bin,
-                    fill: *fill,
-                    session: *session,
-                    leg: *leg,
-                    mass: *mass,
-                    doubt: *doubt,
-                    ..self.weighed(event)?
-                };
-                self.open_entry(event, entry)?;
-                let bench = self.at_bench(event);
-                bench.visit.push_back(EntryId(event.seq));
-                bench.last_drop = Some((EntryId(event.seq), event.stamp()));
-                bench.in_hand.retain(|(removal, _)| Some(*removal) != *transfer);
-            }
-            Fact::TakenOut { step, bin, fill, session, mass } => {
-                let leg = session.and_then(|session| self.sessions.get(&session)).map(Session::leg);
-                let entry = Entry {
-                    origin: Origin::TakenOut(*step),
-                    bin: *bin,
-                    fill: *fill,
-                    session: *session,
-                    leg,
-                    mass: -*mass,
-                    ..self.weighed(event)?
-                };
-                self.open_entry(event, entry)?;
-            }
-            Fact::DropRevised { entry, mass } => self.amend(*entry, |entry| entry.mass = *mass)?,
-            Fact::Confirmed { entry, why } => self.close_entry(event, *entry, EntryState::Confirmed, *why)?,
-            Fact::Cancelled { entry, .. } => {
-                self.amend(*entry, |entry| entry.state = EntryState::Cancelled)?;
-                self.at_bench(event).open.retain(|open| open != entry);
-            }
-            Fact::SetDown { bin, gross, known_by, expected, .. } => {
-                let booked = self.fills.get(&self.bins.get(bin)?.fill)?.mass;
-                let bin_state = self.bins.get_mut(bin)?;
-                bin_state.last_gross = Some(*gross);
-                let told = *known_by == KnownBy::Told && bin_state.tare.is_none();
-                if *known_by == KnownBy::FirstSight || told {
-                    bin_state.tare = Some(*gross - booked);
-                    bin_state.tare_learned = true;
-                }
-                let bench = self.at_bench(event);
-                bench.standing = Some(*bin);
-                bench.known_by = Some(*known_by);
-                bench.choice_is_fresh = false;
-                if *known_by != KnownBy::Told {
-                    bench.visit.clear();
-                }
-                if let Some(expected) = expected {
-                    let off = (*gross - *expected).abs().femtograms();
-                    bench.scatter = Mass::from_femtograms((bench.scatter.femtograms() * 7 + off) / 8);
-                }
-            }
-            Fact::Lifted { bin, gross, .. } => {
-                if let Some(bin) = bin {
-                    self.bins.get_mut(bin)?.last_gross = Some(*gross);
-                }
-                let bench = self.at_bench(event);
-                bench.standing = None;
-                bench.known_by = None;
-                bench.choice_is_fresh = false;
-                bench.visit.clear();
-            }
-            Fact::CaughtUp { bin, fill, mass } => {
-                let entry = Entry {
-                    origin: Origin::Unseen,
-                    bin: Some(*bin),
-                    fill: Some(*fill),
-                    mass: *mass,
-                    state: EntryState::Confirmed,
-                    ..self.weighed(event)?
-                };
-                self.post(EntryId(event.seq), entry);
-            }
-            Fact::TakenBack { drop, removal } => {
-                self.amend(*drop, |entry| entry.paired = Some(*removal))?;
-                self.amend(*removal, |entry| entry.paired = Some(*drop))?;
-                self.at_bench(event).in_hand.retain(|(id, _)| id != removal);
-            }
-            Fact::CrumbsSettled { bin, fill, mass } => {
-                let entry = Entry {
-                    origin: Origin::Crumbs,
-                    bin: *bin,
-                    fill: *fill,
-                    mass: *mass,
-                    state: EntryState::Confirmed,
-                    between: None,
-                    ..self.weighed(event)?
-                };
-                self.post(EntryId(event.seq), entry);
-            }
-            _ => unreachable!("fold() sends only attribution facts here"),
-        }
-        Some(())
-    }
-
-    /// What every entry weighed on this bench has in common.
-    fn weighed(&self, event: &Event) -> Option<Entry> {
-        let bench = self.benches.get(&event.bench)?;
-        let division = bench.epoch.as_ref()?.division;
-        Some(Entry { epoch: event.epoch, variance: Variance::of_difference(division), ..blank(event) })
-    }
-
-    fn open_entry(&mut self, event: &Event, mut entry: Entry) -> Option<()> {
-        if let Some(fill) = entry.fill {
-            self.fills.get(&fill)?;
-        }
-        let id = EntryId(event.seq);
-        entry.between = self.benches.get(&event.bench)?.last_between;
-        self.post(id, entry);
-        self.at_bench(event).open.push_back(id);
-        Some(())
-    }
-
-    fn close_entry(&mut self, event: &Event, id: EntryId, state: EntryState, why: Confirmation) -> Option<()> {
-        let entry = self.entries.get(&id)?.clone();
-        self.amend(id, |entry| entry.state = state)?;
-        let standing = self.benches.get(&event.bench).and_then(|bench| bench.standing);
-        if why != Confirmation::PanCleared
-            && let Some(bin) = standing.and_then(|bin| self.bins.get_mut(&bin))
-            && let Some(gross) = bin.last_gross.as_mut()
-        {
-            *gross += entry.mass;
-        }
-        let bench = self.at_bench(event);
-        bench.open.retain(|open| *open != id);
-        if matches!(why, Confirmation::PanCleared | Confirmation::TrayReturned) {
-            bench.last_drop = Some((id, event.stamp()));
-        }
-        if matches!(entry.origin, Origin::TakenOut(_)) {
-            bench.in_hand.push_back((id, -entry.mass));
         }
         Some(())
     }
@@ -368,96 +224,6 @@ impl Books {
         }
         Some(())
     }
-
-    fn fold_correction(&mut self, event: &Event) -> Option<()> {
-        let seq = event.seq;
-        match &event.fact {
-            Fact::DropVoided { entry, .. } => self.amend(*entry, |entry| {
-                entry.state = EntryState::Voided;
-                entry.corrected = Some(seq);
-            })?,
-            Fact::DropDoubted { entry } => self.amend(*entry, |entry| entry.doubt = Some(Doubt::Told))?,
-            Fact::HandSettled { removal, .. } => self.at_bench(event).in_hand.retain(|(id, _)| id != removal),
-            Fact::DropsMoved { entries, bin, fill, .. } => {
-                self.fills.get(fill)?;
-                for entry in entries {
-                    self.amend(*entry, |entry| {
-                        entry.bin = Some(*bin);
-                        entry.fill = Some(*fill);
-                        entry.doubt = None;
-                        entry.corrected = Some(seq);
-                    })?;
-                }
-            }
-            Fact::DropAdjusted { entry, mass, source, .. } => {
-                let variance = source.variance();
-                self.amend(*entry, |entry| {
-                    entry.mass = *mass;
-                    entry.variance = variance;
-                    entry.between = None;
-                    entry.corrected = Some(seq);
-                })?;
-            }
-            Fact::BinTipped { from, from_fill, to, to_fill, mass, .. } => {
-                let variance = self.fills.get(from_fill)?.variance;
-                self.fills.get(to_fill)?;
-                let half = |bin: BinId, fill: FillId, mass: Mass, variance: Variance| Entry {
-                    origin: Origin::Tipped,
-                    bin: Some(bin),
-                    fill: Some(fill),
-                    mass,
-                    variance,
-                    state: EntryState::Confirmed,
-                    ..blank(event)
-                };
-                self.post(EntryId(seq), half(*to, *to_fill, *mass, variance));
-                self.close_fill(event, *from, *from_fill, HowClosed::TippedInto(*to_fill))?;
-            }
-            Fact::BinEmptied { bin, fill, .. } => self.close_fill(event, *bin, *fill, HowClosed::Emptied)?,
-            Fact::OpeningStock { bin, fill, mass, source, .. } => {
-                self.fills.get(fill)?;
-                let entry = Entry {
-                    origin: Origin::Opening,
-                    bin: Some(*bin),
-                    fill: Some(*fill),
-                    mass: *mass,
-                    variance: source.variance(),
-                    state: EntryState::Confirmed,
-                    ..blank(event)
-                };
-                self.post(EntryId(seq), entry);
-            }
-            Fact::WeightEntered { bin, fill, session, mass, source, .. } => {
-                let leg = session.and_then(|session| self.sessions.get(&session)).map(Session::leg);
-                let entry = Entry {
-                    origin: Origin::Elsewhere,
-                    bin: *bin,
-                    fill: *fill,
-                    session: *session,
-                    leg,
-                    mass: *mass,
-                    variance: source.variance(),
-                    state: EntryState::Confirmed,
-                    ..blank(event)
-                };
-                self.post(EntryId(seq), entry);
-            }
-            _ => unreachable!("fold() sends only corrections here"),
-        }
-        Some(())
-    }
-
-    /// The bin starts a new fill; what it held stays in the old one.
-    fn close_fill(&mut self, event: &Event, bin: BinId, fill: FillId, how: HowClosed) -> Option<()> {
-        let state = self.fills.get_mut(&fill)?;
-        state.closed = Some(Closed { at: event.stamp(), how });
-        let bin_state = self.bins.get_mut(&bin)?;
-        bin_state.fill = FillId(event.seq);
-        bin_state.last_gross = bin_state.tare;
-        let grade = bin_state.grade;
-        self.fills.insert(FillId(event.seq), new_fill(event, bin, grade));
-        Some(())
-    }
 }
 
 impl Source {
@@ -485,7 +251,7 @@ impl Named {
     }
 }
 
-fn new_fill(event: &Event, bin: BinId, grade: Option<GradeId>) -> Fill {
+pub(super) fn new_fill(event: &Event, bin: BinId, grade: Option<GradeId>) -> Fill {
     Fill {
         bin,
         grade,
@@ -500,7 +266,7 @@ fn new_fill(event: &Event, bin: BinId, grade: Option<GradeId>) -> Fill {
 }
 
 /// An entry of this event with nothing in it.
-fn blank(event: &Event) -> Entry {
+pub(super) fn blank(event: &Event) -> Entry {
     Entry {
         origin: Origin::Elsewhere,
         bench: event.bench,

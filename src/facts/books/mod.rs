@@ -3,6 +3,8 @@
 //! The maps share their structure between copies, so a reader holds a whole consistent state for the price of a
 //! few pointers, and a report never stops the weighing.
 
+mod attribution;
+mod corrections;
 mod entry;
 mod fold;
 mod keys;
