@@ -73,7 +73,7 @@ fn cell(offer: Option<&OfferView>) -> Markup {
                     (None, None) => "–",
                 }
                 br;
-                small { (offer.price) "/" (offer.per) ", " @if offer.stale { strong { "stale: " } } (offer.quote_day) }
+                small { (offer.price) "/" (offer.per) br; @if offer.stale { strong { "stale: " } } (offer.quote_day) }
             },
         }
     }
