@@ -23,11 +23,10 @@ fn main() {
     let dir = tempfile::tempdir().expect("a directory to work in");
     let link = dir.path().join("scale");
     let mut pty = Pty::open(Some(&link)).expect("a pseudo-terminal");
-    let (mut daemon, address) = start(dir.path(), &link);
-    let pid = daemon.id();
-    println!("the daemon, release, over {seconds} s each            CPU share     RSS       goal");
+    let mut daemon = Daemon::start(dir.path(), &link);
+    println!("{seconds} s each                  readings       CPU       RSS   goal");
     std::thread::sleep(Duration::from_secs(1));
-    measure("no frames, nobody looks", pid, stretch, "under 20 MB");
+    measure("a silent scale", &daemon, stretch, "under 20 MB");
 
     let stop = AtomicBool::new(false);
     std::thread::scope(|scope| {
@@ -41,54 +40,78 @@ fn main() {
             play(&mut pty, cues, &Playing { clock: Clock::system(), speed: 1.0, poll: None }, &stop, |_, _| {}).expect("a line");
         });
         std::thread::sleep(Duration::from_secs(2));
-        measure("80 frames a second, nobody looks", pid, stretch, "under 2 %, 20 MB");
-        let page = stream(&address);
-        measure("80 frames a second, one live page", pid, stretch, "under 2 %, 20 MB");
+        measure("nobody looks", &daemon, stretch, "under 2 %, 20 MB");
+        let page = daemon.look();
+        measure("one live page", &daemon, stretch, "under 2 %, 20 MB");
         drop(page);
         stop.store(true, Ordering::Relaxed);
     });
-    daemon.kill().and_then(|()| daemon.wait()).expect("the daemon ends");
+    daemon.child.kill().and_then(|()| daemon.child.wait()).expect("the daemon ends");
 }
 
-fn start(dir: &Path, link: &Path) -> (Child, String) {
-    let (store, socket) = (dir.join("books"), dir.join("sock"));
-    let text = format!(
-        "[store]\ndirectory = {store:?}\n[http]\nlisten = \"127.0.0.1:0\"\nsocket = {socket:?}\n[[bench]]\nport = {link:?}\n"
-    );
-    std::fs::write(dir.join("bismar.toml"), text).expect("a configuration");
-    let mut command = Command::new(env!("CARGO_BIN_EXE_bismar"));
-    command.arg("serve").arg("--config").arg(dir.join("bismar.toml")).env("RUST_LOG", "info").stderr(Stdio::piped());
-    let mut child = command.spawn().expect("the daemon");
-    let mut lines = BufReader::new(child.stderr.take().expect("a pipe")).lines();
-    let found = lines.by_ref().map_while(Result::ok).find_map(|line| {
-        line.split_once(" ready address=").map(|(_, after)| after.split(' ').next().unwrap_or_default().to_owned())
-    });
-    std::thread::spawn(move || lines.for_each(drop));
-    (child, found.expect("an address"))
+struct Daemon {
+    child: Child,
+    address: String,
 }
 
-/// A page that looks on: it takes whatever comes.
-fn stream(address: &str) -> TcpStream {
-    let mut line = TcpStream::connect(address).expect("a connection");
-    write!(line, "GET /v1/benches/1/live HTTP/1.1\r\nHost: {address}\r\n\r\n").expect("a request");
-    let mut taken = line.try_clone().expect("a second handle");
-    std::thread::spawn(move || while taken.read(&mut [0; 4096]).is_ok_and(|count| count > 0) {});
-    line
+impl Daemon {
+    fn start(dir: &Path, link: &Path) -> Daemon {
+        let (store, socket) = (dir.join("books"), dir.join("sock"));
+        let text = format!(
+            "[store]\ndirectory = {store:?}\n[http]\nlisten = \"127.0.0.1:0\"\nsocket = {socket:?}\n[[bench]]\nport = {link:?}\n"
+        );
+        std::fs::write(dir.join("bismar.toml"), text).expect("a configuration");
+        let mut command = Command::new(env!("CARGO_BIN_EXE_bismar"));
+        command.arg("serve").arg("--config").arg(dir.join("bismar.toml")).env("RUST_LOG", "info").stderr(Stdio::piped());
+        let mut child = command.spawn().expect("the daemon");
+        let mut lines = BufReader::new(child.stderr.take().expect("a pipe")).lines();
+        let found = lines.by_ref().map_while(Result::ok).find_map(|line| {
+            line.split_once(" ready address=").map(|(_, after)| after.split(' ').next().unwrap_or_default().to_owned())
+        });
+        std::thread::spawn(move || lines.for_each(drop));
+        Daemon { child, address: found.expect("an address") }
+    }
+
+    fn ask(&self, path: &str) -> TcpStream {
+        let mut line = TcpStream::connect(&self.address).expect("a connection");
+        write!(line, "GET {path} HTTP/1.1\r\nHost: {}\r\nConnection: close\r\n\r\n", self.address).expect("a request");
+        line
+    }
+
+    /// A page that looks on: it takes whatever comes.
+    fn look(&self) -> TcpStream {
+        let line = self.ask("/v1/benches/1/live");
+        let mut taken = line.try_clone().expect("a second handle");
+        std::thread::spawn(move || while taken.read(&mut [0; 4096]).is_ok_and(|count| count > 0) {});
+        line
+    }
+
+    /// How many readings it has decoded so far.
+    fn readings(&self) -> f64 {
+        let mut text = String::new();
+        self.ask("/metrics").read_to_string(&mut text).expect("an answer");
+        let line = text.lines().find(|line| line.starts_with("bismar_readings_total"));
+        line.and_then(|line| line.rsplit(' ').next()?.parse().ok()).unwrap_or(0.0)
+    }
 }
 
-fn measure(name: &str, pid: u32, stretch: Duration, goal: &str) {
-    let (before, start) = (cpu(pid), Instant::now());
+fn measure(name: &str, daemon: &Daemon, stretch: Duration, goal: &str) {
+    let (read, before, start) = (daemon.readings(), cpu(daemon.child.id()), Instant::now());
     std::thread::sleep(stretch);
-    let share = (cpu(pid) - before) / start.elapsed().as_secs_f64() * 100.0;
-    println!("{name:44} {share:8.2} %  {:6.1} MB  {goal}", resident(pid));
+    let (after, seconds) = (cpu(daemon.child.id()), start.elapsed().as_secs_f64());
+    let (share, rate) = ((after - before) / seconds * 100.0, (daemon.readings() - read) / seconds);
+    println!("{name:24} {rate:6.1}/s {share:8.2} %  {:6.1} MB   {goal}", resident(daemon.child.id()));
 }
 
-/// Seconds of user and system time (proc_pid_stat(5), fields 14 and 15).
+/// Seconds that its threads ran, to the nanosecond (proc_pid_schedstat(5)): what stat counts in ticks misses most of a
+/// program that runs for some microseconds at a time.
 fn cpu(pid: u32) -> f64 {
-    let text = std::fs::read_to_string(format!("/proc/{pid}/stat")).expect("a running process");
-    let fields: Vec<&str> = text.rsplit(')').next().unwrap_or_default().split_whitespace().collect();
-    let ticks: u64 = [fields[11], fields[12]].iter().filter_map(|field| field.parse::<u64>().ok()).sum();
-    ticks as f64 / rustix::param::clock_ticks_per_second() as f64
+    let threads = std::fs::read_dir(format!("/proc/{pid}/task")).expect("a running process");
+    let run = |thread: std::fs::DirEntry| {
+        let text = std::fs::read_to_string(thread.path().join("schedstat")).ok()?;
+        text.split(' ').next()?.parse::<u64>().ok()
+    };
+    threads.flatten().filter_map(run).sum::<u64>() as f64 / 1e9
 }
 
 fn resident(pid: u32) -> f64 {
