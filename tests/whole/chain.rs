@@ -56,7 +56,7 @@ fn cards() -> Vec<Card> {
 }
 
 /// The person: the stretch begins, the bin is chosen, twenty pieces, the bin is lifted, the stretch ends.
-fn script(manner: Manner, seed: u64) -> Script {
+fn script(setup: &Setup, manner: Manner, seed: u64) -> Script {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let mut at = Moment::default().plus(Span::millis(1000));
     let mut deeds = Vec::new();
@@ -64,16 +64,20 @@ fn script(manner: Manner, seed: u64) -> Script {
         at = at.plus(after);
         deeds.push(Deed { at, act });
     };
+    let step = setup.step().unwrap();
     act(Span::ZERO, Act::Say("start".into()));
     act(Span::millis(300), Act::Choose(1));
-    let milligrams = |count: i64| Mass::parse(&format!("0.{count:06}"), Unit::Kilogram).unwrap();
+    let mut gross = Mass::ZERO;
     if manner == Manner::Heap {
-        act(Span::millis(700), Act::Place(milligrams(rng.random_range(700_000..999_999))));
+        gross = draw(&mut rng, 700_000..999_999, |bin| clear(bin, step));
+        act(Span::millis(700), Act::Place(gross));
     }
-    for _ in 0..PIECES {
+    for number in 1..=PIECES {
         let most = [40_000, 150_000, 380_000][rng.random_range(0..3)];
+        let piece = draw(&mut rng, 12_000..most, |piece| number < PIECES || clear(gross + piece, step));
+        gross += piece;
         let pause = if manner == Manner::Heap { 2000..2800 } else { 1500..2000 };
-        act(Span::millis(rng.random_range(pause)), Act::Drop(milligrams(rng.random_range(12_000..most))));
+        act(Span::millis(rng.random_range(pause)), Act::Drop(piece));
         if manner == Manner::Pan {
             act(Span::millis(rng.random_range(1500..1900)), Act::Lift);
         }
@@ -83,6 +87,24 @@ fn script(manner: Manner, seed: u64) -> Script {
     }
     act(Span::millis(2500), Act::Say("end".into()));
     Script::new("card", manner, deeds)
+}
+
+/// A mass of whole milligrams within this range that will do.
+fn draw(rng: &mut ChaCha8Rng, milligrams: std::ops::Range<i64>, will_do: impl Fn(Mass) -> bool) -> Mass {
+    loop {
+        let count = rng.random_range(milligrams.clone());
+        let mass = Mass::parse(&format!("0.{count:06}"), Unit::Kilogram).unwrap();
+        if will_do(mass) {
+            return mass;
+        }
+    }
+}
+
+/// Not on the verge between two displayed values, where the cell's noise alone says which of them is shown: the empty
+/// and the full bin must not be there, or two displays could be more than one division off together.
+fn clear(load: Mass, step: Mass) -> bool {
+    let over = load.femtograms().rem_euclid(step.femtograms());
+    over.min(step.femtograms() - over) * 10 <= step.femtograms() * 3
 }
 
 #[test]
@@ -109,7 +131,7 @@ fn run(card: &Card) {
         web.done("POST", "/v1/quotes", &json!({ "buyer": buyer, "grade": "red brass", "price": price }));
     }
 
-    let script = script(*manner, *seed);
+    let script = script(setup, *manner, *seed);
     let truth = Truth::of(setup, &script, *seed);
     let mut session = None;
     play_script(&mut pty, setup, &script, *seed, |words| match words {
