@@ -168,13 +168,14 @@ fn run(card: &Card) {
     assert_eq!((bin.drops, view.unassigned.drops), (PIECES, 0));
     assert_eq!(forms::from_csv(&web), figures);
     assert_eq!(forms::from_page(&web), figures);
-    assert_eq!(forms::from_text(&view), figures);
+    assert_eq!(forms::from_terminal("--at", &scratch.socket()), figures);
     assert_eq!(figures.bins.len(), view.bins.len());
     assert_eq!(figures.bins[0].len(), 8, "both buyers: {figures:?}");
 
     let ended = &web.json("/v1/sessions")[0];
     assert!(ended["ended"].is_object() && ended["drops"] == PIECES, "{ended}");
     assert!(daemon.stop().0.success());
+    assert_eq!(forms::from_terminal("--store", &scratch.store()), figures, "with no daemon");
 }
 
 /// Confirmed drops in the order in which they landed: id, mass, session, bin.

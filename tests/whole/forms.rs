@@ -1,8 +1,9 @@
 //! The yard-run report in its four forms, each read back as a person or a program reads it.
 
+use super::daemon::bismar;
 use super::web::Web;
 use bismar::render::json::YardRunView;
-use bismar::render::text;
+use std::path::Path;
 
 /// What every form must agree on, as it is written there.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -82,13 +83,12 @@ fn cells(row: &str) -> Vec<String> {
     text.map(|text| if text == "no quote" { String::new() } else { text.to_owned() }).collect()
 }
 
-/// The terminal form of the same answer.
-pub fn from_text(view: &YardRunView) -> Figures {
-    read_text(&text::yard_run(view))
-}
-
-/// Columns of the terminal are at least two blanks apart.
-pub fn read_text(text: &str) -> Figures {
+/// What the command line prints: asked over the daemon's socket (`--at`), or read from the books (`--store`).
+pub fn from_terminal(option: &str, path: &Path) -> Figures {
+    let output = bismar().args(["report", "yard-run", option]).arg(path).output().unwrap();
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    let text = String::from_utf8(output.stdout).unwrap();
+    // Columns are at least two blanks apart.
     let split = |line: &str| -> Vec<String> {
         line.split("  ").map(str::trim).filter(|cell| !cell.is_empty()).map(str::to_owned).collect()
     };
