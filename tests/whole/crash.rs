@@ -149,7 +149,7 @@ fn crash(scratch: &Scratch, rng: &mut ChaCha8Rng, round: u64, witness: &mut Witn
         std::thread::scope(|scope| {
             let clerk = scope.spawn(|| keep_writing(&web, round));
             // A piece takes two rests of the scale to be booked; writes only need a daemon.
-            if round % 4 == 0 {
+            if round.is_multiple_of(4) {
                 witness.wait_for_drop(&live);
             }
             std::thread::sleep(Duration::from_millis(rng.random_range(0..500)));
