@@ -28,6 +28,10 @@ impl<T: DeserializeOwned, S: Send + Sync> FromRequest<S> for Body<T> {
             Problem::new(StatusCode::PAYLOAD_TOO_LARGE, "body-unreadable", format!("the body cannot be read: {fault}"))
         })?;
         let bytes = if bytes.is_empty() { axum::body::Bytes::from_static(b"{}") } else { bytes };
+        // A list would be taken for the fields in their order, which nobody who reads the document would expect.
+        if bytes.trim_ascii_start().first() == Some(&b'[') {
+            return Err(Problem::bad_body("the body must be an object with named keys, and this is a list"));
+        }
         serde_json::from_slice(&bytes)
             .map(Body)
             .map_err(|fault| Problem::bad_body(format!("the body is not what is asked for: {fault}")))

@@ -160,7 +160,10 @@ async fn done(
         return Err(Problem::new(StatusCode::FORBIDDEN, "old-page", detail));
     }
     let key = fields.get("key").filter(|key| !key.is_empty()).cloned();
+    // The second tap on a form whose first one was done: what it asks for may not be possible any more, and is not wrong.
+    let done = key.as_ref().is_some_and(|key| site.desk.books().caused_by(key).is_some());
     let refused = match order {
+        _ if done => None,
         Err(what) => Some(what),
         Ok(order) => {
             site.desk.place(bench, key, order).await.err().map(|refusal: Refusal| crate::render::words::refusal(&refusal))

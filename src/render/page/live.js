@@ -18,17 +18,20 @@ function tone(hertz) {
   } catch (refused) { sound = null; }
 }
 
+// Told by a shape, a word, the edge of the whole page and a tone, never by colour alone.
+const shapes = { recorded: "\u25a0 ", unassigned: "\u25b2 ", gone: "\u2715 " };
+let calm = null;
 function flash(kind, word, hertz) {
-  field("news").textContent = word;
-  live.classList.remove("recorded", "unassigned");
-  live.classList.add(kind);
-  setTimeout(() => live.classList.remove(kind), 1500);
+  field("news").textContent = shapes[kind] + word;
+  document.body.dataset.flash = kind;
+  clearTimeout(calm);
+  calm = setTimeout(() => { delete document.body.dataset.flash; }, 2000);
   tone(hertz);
 }
 
 function show(now) {
   if (live.dataset.scale !== now.live.scale && now.live.scale === "absent") {
-    flash("unassigned", "scale gone", 220);
+    flash("gone", "scale gone", 220);
   }
   live.dataset.scale = now.live.scale;
   field("shown").textContent = now.live.shown === null ? "–" : now.live.shown;
@@ -44,16 +47,28 @@ function show(now) {
   }
   lastDrop = mark;
   const bin = now.bin;
-  field("bin").textContent = bin === null ? "no bin yet" : bin.number + " " + (bin.name || bin.grade || "");
+  target(bin === null ? ["", "no bin yet"] : [String(bin.number), bin.name || bin.grade || ""]);
   field("content").textContent = bin === null
     ? "What is dropped now is kept without a bin."
     : bin.mass.kg + " kg · " + bin.mass.lb + " lb in it";
   rows(now.last_drops);
 }
 
+// The number stands in a place of its own, since it is what is painted on the bin.
+function target(words) {
+  const parts = words.map((word, at) => {
+    const part = document.createElement("span");
+    part.className = at === 0 ? "number" : "";
+    part.textContent = word;
+    return part;
+  });
+  field("bin").replaceChildren(...parts.filter((part) => part.textContent !== ""));
+}
+
 function rows(drops) {
   const body = field("drops");
-  if (!body) { return; }
+  const none = field("none");
+  if (none && drops.length > 0) { none.remove(); }
   const known = new Map(Array.from(body.rows, (row) => [row.cells[0].textContent, row]));
   for (const drop of drops.slice().reverse()) {
     let row = known.get(String(drop.id));
