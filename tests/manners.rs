@@ -287,7 +287,10 @@ fn a_bin_that_comes_back_lighter_is_asked() {
     put(&mut bench, gross - 500);
     bench.rest(6000);
     assert_eq!(bench.held(1), Mass::grams(700));
-    assert!(matches!(bench.core.books().entries.values().next_back().unwrap().doubt, Some(Doubt::NotTheBin { perhaps: None, .. })));
+    assert!(matches!(
+        bench.core.books().entries.values().next_back().unwrap().doubt,
+        Some(Doubt::NotTheBin { perhaps: None, .. })
+    ));
 }
 
 /// Set-backs off the middle of the platform are no catch-up, and this bench's scatter widens the match.

@@ -192,7 +192,7 @@ impl Season {
         let step = StepId(self.record(Fact::Stepped { act: Act::Added, delta: mass, landed, from, to }));
         let fill: Option<FillId> = self.books.bins.get(&bin).map(|bin| bin.fill);
         let leg = session.map(|session| self.books.sessions[&session].leg());
-        let drop = Fact::DropLanded { step, bin: Some(bin), fill, session, leg, mass, doubt: None };
+        let drop = Fact::DropLanded { step, bin: Some(bin), fill, session, leg, mass, doubt: None, transfer: None };
         let entry = EntryId(self.record(drop));
         self.record(Fact::Confirmed { entry, why: Confirmation::Stayed });
     }
