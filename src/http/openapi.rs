@@ -35,6 +35,7 @@ use utoipa::OpenApi;
         api::drops::void,
         api::drops::shift,
         api::drops::adjust,
+        api::drops::to_settle,
         api::drops::was_bin,
         api::drops::doubt,
         api::drops::settle_hand,

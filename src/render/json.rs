@@ -5,6 +5,7 @@ use super::figures::{expanded_kilograms, kilograms, pounds};
 use super::words;
 use crate::command::{Live, ScaleState};
 use crate::dialect::Kind;
+use crate::facts::Doubt;
 use crate::facts::books::{EntryState, Origin};
 use crate::measure::{Mass, Span, Stamp, Unit, Variance};
 use crate::query;
@@ -370,6 +371,39 @@ impl From<&query::QuoteLine> for QuoteView {
             minimum: line.minimum.map(MassView::from),
             withdrawn: line.withdrawn,
         }
+    }
+}
+
+/// A small riddle that waits for an answer and blocks nothing.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct RiddleView {
+    /// `no-bin`, `set-down`, `in-hand`, `known-by-weight`, `last-one-too`, `marked`, `learned-tare`, `unknown-load` or
+    /// `less-than-nothing`.
+    pub code: String,
+    /// The drop or the removal that it is about.
+    pub drop: Option<u64>,
+    /// The bin that it is about, by its number.
+    pub bin: Option<u32>,
+    pub text: String,
+}
+
+impl From<&query::Riddle> for RiddleView {
+    fn from(riddle: &query::Riddle) -> RiddleView {
+        use query::Riddle;
+        let (code, drop, bin) = match riddle {
+            Riddle::NoBin { entry, doubt: Some(Doubt::NotTheBin { .. } | Doubt::PerhapsTheBin), .. } => {
+                ("set-down", Some(entry.0), None)
+            }
+            Riddle::NoBin { entry, .. } => ("no-bin", Some(entry.0), None),
+            Riddle::InHand { removal, .. } => ("in-hand", Some(removal.0), None),
+            Riddle::KnownByWeight { number, .. } => ("known-by-weight", None, Some(*number)),
+            Riddle::LastOneToo { entry, number } => ("last-one-too", Some(entry.0), Some(*number)),
+            Riddle::Marked { entry, .. } => ("marked", Some(entry.0), None),
+            Riddle::LearnedTare { number, .. } => ("learned-tare", None, Some(*number)),
+            Riddle::UnknownLoad { .. } => ("unknown-load", None, None),
+            Riddle::LessThanNothing { number, .. } => ("less-than-nothing", None, Some(*number)),
+        };
+        RiddleView { code: code.to_owned(), drop, bin, text: words::riddle(riddle) }
     }
 }
 

@@ -8,7 +8,7 @@ use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::query;
 use crate::render::json::{BenchView, LiveView};
-use crate::settle::Manner;
+use crate::render::words;
 use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::HeaderMap;
@@ -51,14 +51,7 @@ pub async fn manner(
     headers: HeaderMap,
     Body(body): Body<MannerBody>,
 ) -> Result<Response, Problem> {
-    let manner = match body.manner.as_str() {
-        "heap" => Manner::Heap,
-        "tray" => Manner::Tray,
-        "pan" => Manner::Pan,
-        "sort" => Manner::Sort,
-        other => {
-            return Err(Problem::bad_body(format!("{other:?} is not a manner of weighing; heap, tray, pan and sort are")));
-        }
-    };
+    let unknown = || Problem::bad_body(format!("{:?} is not a manner of weighing; heap, tray, pan and sort are", body.manner));
+    let manner = words::manner_named(&body.manner).ok_or_else(unknown)?;
     place(&site, &headers, BenchId(bench), Order::ChooseManner { manner }).await
 }

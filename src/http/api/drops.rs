@@ -7,7 +7,7 @@ use crate::http::bodies::{Body, EmptyBody, HandBody, MoveBody, StockBody, VoidBo
 use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::query::{self, DropQuestion};
-use crate::render::json::DropView;
+use crate::render::json::{DropView, RiddleView};
 use axum::Json;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Path, Query, State};
@@ -160,4 +160,14 @@ pub async fn settle_hand(
 ) -> Result<Response, Problem> {
     let order = Order::SettleHand { removal: EntryId(body.removal), reason: body.reason };
     place(&site, &headers, BenchId(bench), order).await
+}
+
+pub fn riddle_views(site: &Site) -> Vec<RiddleView> {
+    query::riddles(&site.desk.books()).iter().map(RiddleView::from).collect()
+}
+
+/// What waits for an answer.
+#[utoipa::path(get, path = "/v1/to-settle", responses((status = 200, body = Vec<RiddleView>)))]
+pub async fn to_settle(State(site): State<Site>) -> Json<Vec<RiddleView>> {
+    Json(riddle_views(&site))
 }

@@ -1,10 +1,11 @@
 //! The bench page: read from three metres by somebody who is not touching it.
 
 use super::Frame;
-use crate::render::json::{BenchView, BinView, DropView};
+use super::questions::questions;
+use crate::render::json::{BenchView, BinView, DropView, RiddleView};
 use maud::{Markup, html};
 
-pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String]) -> String {
+pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String], riddles: &[RiddleView]) -> String {
     let body = html! {
         section.weight #live data-bench=(bench.id) data-scale=(bench.live.scale) {
             p.shown {
@@ -41,7 +42,9 @@ pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String
                 button name="bin" value="" aria-pressed=(bench.bin.is_none()) { span.number { "–" } span.label { "no bin" } }
             }
         }
+        (questions(frame, bench.id, riddles, bins))
         (session(frame, bench, feeds))
+        (manner(frame, bench))
         (last_drops(frame, &bench.last_drops, bins))
     };
     frame.around(body)
@@ -56,6 +59,28 @@ fn state_words(bench: &BenchView) -> &'static str {
         (_, false) => "moving",
     }
 }
+
+fn manner(frame: &Frame, bench: &BenchView) -> Markup {
+    html! {
+        section aria-labelledby="how" {
+            h2 #how { "How I weigh" }
+            form.keys method="post" action={ "/benches/" (bench.id) "/manner" } {
+                (frame.seal())
+                @for (name, what) in MANNERS {
+                    button name="manner" value=(name) aria-pressed=(bench.manner == name) { (what) }
+                }
+            }
+        }
+    }
+}
+
+/// The manners in a person's words.
+const MANNERS: [(&str, &str); 4] = [
+    ("heap", "Into the bin on the scale"),
+    ("tray", "Into a tray, then tip it"),
+    ("pan", "One load at a time"),
+    ("sort", "Sort from a pile"),
+];
 
 fn session(frame: &Frame, bench: &BenchView, feeds: &[String]) -> Markup {
     let choice = html! {
