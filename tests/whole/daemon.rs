@@ -8,12 +8,14 @@ use std::net::SocketAddr;
 use std::process::{Child, Command, ExitStatus, Stdio};
 use std::sync::mpsc::channel;
 use std::sync::{Arc, Mutex};
+use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
 pub struct Daemon {
     child: Child,
     address: SocketAddr,
     said: Arc<Mutex<String>>,
+    listening: Option<JoinHandle<()>>,
 }
 
 pub fn bismar() -> Command {
@@ -35,7 +37,7 @@ impl Daemon {
         let (found, address) = channel();
         let said = Arc::new(Mutex::new(String::new()));
         let (kept, lines) = (Arc::clone(&said), BufReader::new(child.stderr.take().unwrap()).lines());
-        std::thread::spawn(move || {
+        let listening = std::thread::spawn(move || {
             for line in lines.map_while(Result::ok) {
                 if let Some((_, after)) = line.split_once(" ready address=") {
                     let address: SocketAddr = after.split(' ').next().unwrap().parse().unwrap();
@@ -48,7 +50,7 @@ impl Daemon {
             _ = child.kill();
             panic!("the daemon did not start: {}", said.lock().unwrap());
         };
-        Daemon { child, address, said }
+        Daemon { child, address, said, listening: Some(listening) }
     }
 
     pub fn web(&self) -> Web {
@@ -76,12 +78,14 @@ impl Daemon {
         self.child.wait().unwrap();
     }
 
-    /// Asks it to stop and gives how it ended and how long that took.
-    pub fn stop(mut self) -> (ExitStatus, Duration) {
+    /// Asks it to stop and gives how it ended, how long that took, and all that it said.
+    pub fn stop(mut self) -> (ExitStatus, Duration, String) {
         let start = Instant::now();
         kill_process(Pid::from_child(&self.child), Signal::TERM).unwrap();
         let status = until("the daemon stops", || self.child.try_wait().unwrap());
-        (status, start.elapsed())
+        let took = start.elapsed();
+        self.listening.take().into_iter().for_each(|thread| thread.join().unwrap());
+        (status, took, self.said())
     }
 }
 

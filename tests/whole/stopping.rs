@@ -20,9 +20,10 @@ fn every_stream_ends_when_the_daemon_stops() {
     for stream in &streams {
         assert_eq!(stream.recv_timeout(PATIENCE).unwrap()["live"]["scale"], "absent");
     }
-    let (status, took) = daemon.stop();
+    let (status, took, said) = daemon.stop();
     assert!(status.success(), "{status}");
     assert!(took < SOON, "{took:?}");
+    assert!(!said.contains("cut off"), "the streams ended by themselves: {said}");
     for stream in streams {
         while stream.recv_timeout(PATIENCE).is_ok() {}
     }
