@@ -85,14 +85,14 @@ impl KeyFeed {
         let act = match press.what {
             Ok(act) => act,
             Err(why) => {
-                tracing::warn!(bench = %self.bench, keys = self.number, code = why.code(), "not done: {why}");
                 self.counts.refused_presses.get_or_create(&self.label()).inc();
+                tracing::warn!(bench = %self.bench, keys = self.number, code = why.code(), "not done: {why}");
                 return Ok(());
             }
         };
         let Some(order) = order(act) else {
-            tracing::warn!(bench = %self.bench, keys = self.number, code = "unsupported", %act, "not done: nothing is behind this act yet");
             self.counts.refused_presses.get_or_create(&self.label()).inc();
+            tracing::warn!(bench = %self.bench, keys = self.number, code = "unsupported", %act, "not done: nothing is behind this act yet");
             return Ok(());
         };
         while answers.len() >= WAITING_MAX {
