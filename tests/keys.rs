@@ -10,10 +10,10 @@ mod bench;
 mod station;
 
 use bench::BENCH;
-use bismar::command::{BinRef, Edit, Order, Refusal};
+use bismar::command::{BinRef, Edit, Input, Order, Refusal};
 use bismar::facts::{BinChange, SessionId};
 use bismar::link::pty::Pty;
-use bismar::measure::{Mass, Span};
+use bismar::measure::{Mass, Moment, Span, Stamp};
 use bismar::settle::Manner;
 use evdev::uinput::VirtualDevice;
 use evdev::{AttributeSet, EventType, InputEvent, KeyCode};
@@ -258,7 +258,9 @@ fn a_press_holds_from_when_it_was_pressed() {
         bench.rest(4000);
         bench.change(50);
         bench.rest(300);
-        bench.order_since(ago, Order::ChooseNextBin);
+        let pressed = Stamp { mono: Moment(bench.at.mono.0 - ago.0), ..bench.at };
+        let order = Box::new(Order::ChooseNextBin);
+        bench.core.step(Input::Order { bench: BENCH, key: None, order, ticket: 1 }, pressed);
         bench.rest(4000);
         bench.change(-50);
         bench.rest(4000);

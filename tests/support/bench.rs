@@ -20,7 +20,7 @@ pub struct Bench {
     /// The disk takes nothing.
     pub stuck: bool,
     manner: Manner,
-    at: Stamp,
+    pub at: Stamp,
 }
 
 impl Bench {
@@ -84,13 +84,6 @@ impl Bench {
         });
         self.take(effects);
         answer.expect("every order is answered")
-    }
-
-    /// An order that holds since some time ago, as a key that was pressed then.
-    pub fn order_since(&mut self, ago: Span, order: Order) {
-        let at = Stamp { mono: Moment(self.at.mono.0 - ago.0), ..self.at };
-        let effects = self.core.step(Input::Order { bench: BENCH, key: None, order: Box::new(order), ticket: 1 }, at);
-        self.take(effects);
     }
 
     pub fn make_bin(&mut self, number: u32, tare: Option<i64>) {
