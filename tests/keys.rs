@@ -1,10 +1,9 @@
 //! Choosing bins with a scanner, in a running daemon: on a serial port that is a real pseudo-terminal, and as keys of
 //! an input device where this machine can make one.
 
-// Other tests use the rest of both.
-#[allow(dead_code)]
 #[path = "support/bench.rs"]
 mod bench;
+// Other tests use the rest of it.
 #[allow(dead_code)]
 #[path = "support/station.rs"]
 mod station;
