@@ -302,6 +302,7 @@ fn changes_what_is_in_force(order: &Order) -> bool {
     matches!(
         order,
         Order::ChooseBin { .. }
+            | Order::ChooseNextBin
             | Order::ChooseManner { .. }
             | Order::StartSession { .. }
             | Order::EndSession { .. }

@@ -29,6 +29,13 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             }
             one(Fact::BinChosen { bin })
         }
+        Order::ChooseNextBin => {
+            let bin = next_bin(books, bench).ok_or(Refusal::NoBin)?;
+            if books.bench(bench).chosen == Some(bin) {
+                return Ok(Decision::Already(books.seq));
+            }
+            one(Fact::BinChosen { bin: Some(bin) })
+        }
         Order::ChooseManner { manner } => one(Fact::MannerChosen { manner: *manner }),
         Order::StartSession { feed } => {
             if let Some(session) = books.bench(bench).session {
@@ -49,6 +56,11 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
                 return Err(Refusal::SessionNotPaused { session: *session });
             }
             one(Fact::SessionResumed { session: *session })
+        }
+        Order::TurnSession => {
+            let session = books.bench(bench).session.ok_or(Refusal::NoSession)?;
+            let runs = open_session(books, session)?.running.is_some();
+            one(if runs { Fact::SessionPaused { session } } else { Fact::SessionResumed { session } })
         }
         Order::EndSession { session } => {
             open_session(books, *session)?;
@@ -264,6 +276,15 @@ fn find_bin(books: &Books, bin: BinRef) -> Result<(BinId, &Bin), Refusal> {
         let known = books.bins.values().filter(|bin| !bin.retired).map(|bin| bin.number).collect();
         Refusal::UnknownBin { number: bin.0, known }
     })
+}
+
+/// The bin behind the chosen one in the order of the painted numbers.
+fn next_bin(books: &Books, bench: BenchId) -> Option<BinId> {
+    let chosen = books.bench(bench).chosen.and_then(|bin| books.bins.get(&bin)).map(|bin| bin.number);
+    let in_use = || books.bins.iter().filter(|(_, bin)| !bin.retired);
+    let behind = in_use().filter(|(_, bin)| chosen.is_none_or(|number| bin.number > number));
+    let next = behind.min_by_key(|(_, bin)| bin.number).or_else(|| in_use().min_by_key(|(_, bin)| bin.number));
+    next.map(|(id, _)| *id)
 }
 
 fn find_feed(books: &Books, feed: Option<&NameRef>) -> Result<Option<crate::facts::FeedId>, Refusal> {

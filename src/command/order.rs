@@ -33,6 +33,8 @@ pub enum Order {
     ChooseBin {
         bin: Option<BinRef>,
     },
+    /// The bin with the next higher number in use; behind the last comes the first.
+    ChooseNextBin,
     ChooseManner {
         manner: Manner,
     },
@@ -46,6 +48,8 @@ pub enum Order {
     ResumeSession {
         session: SessionId,
     },
+    /// Pauses the bench's session, or resumes it.
+    TurnSession,
     EndSession {
         session: SessionId,
     },

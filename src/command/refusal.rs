@@ -13,6 +13,8 @@ pub enum Refusal {
         number: u32,
         known: Vec<u32>,
     },
+    /// No bin is in use.
+    NoBin,
     UnknownName {
         what: Kind,
         name: String,
@@ -21,6 +23,8 @@ pub enum Refusal {
     UnknownSession {
         session: SessionId,
     },
+    /// No session is open on this bench.
+    NoSession,
     UnknownDrop {
         entry: EntryId,
     },

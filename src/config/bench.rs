@@ -1,5 +1,6 @@
 //! One bench: its scale and how it is weighed there.
 
+use super::keys::KeysConfig;
 use super::reader::{Faults, Table};
 use crate::dialect::Dialect;
 use crate::measure::{Mass, Unit};
@@ -25,6 +26,8 @@ pub struct BenchConfig {
     pub poll_ms: Option<u64>,
     pub manner: Manner,
     pub capacity: Option<Mass>,
+    /// What bins are chosen with, beside the page.
+    pub keys: Vec<KeysConfig>,
 }
 
 impl BenchConfig {
@@ -42,6 +45,7 @@ impl BenchConfig {
             poll_ms: None,
             manner: Manner::Heap,
             capacity: None,
+            keys: Vec::new(),
         }
     }
 
@@ -70,6 +74,7 @@ impl BenchConfig {
             poll_ms: table.number("poll_ms", faults, 50..=60_000),
             manner: table.text("manner", faults, manner).unwrap_or(usual.manner),
             capacity: table.text("capacity", faults, mass),
+            keys: keys(&mut table, faults),
         };
         if let Some(poll) = table.value("poll_ms").filter(|_| bench.dialect.facts().poll.is_none()) {
             let what = format!("{} has no request that is known to change nothing: leave it out", bench.dialect.name());
@@ -78,6 +83,11 @@ impl BenchConfig {
         table.finish(faults);
         bench
     }
+}
+
+fn keys(table: &mut Table<'_, '_>, faults: &mut Faults<'_>) -> Vec<KeysConfig> {
+    let tables = table.tables("keys", faults, "must be written with two brackets: [[bench.keys]]");
+    tables.into_iter().filter_map(|table| KeysConfig::read(table, faults)).collect()
 }
 
 fn dialect(text: &str) -> Result<Dialect, String> {
@@ -94,7 +104,7 @@ fn manner(text: &str) -> Result<Manner, String> {
     }
 }
 
-fn line(text: &str) -> Result<String, String> {
+pub(super) fn line(text: &str) -> Result<String, String> {
     // The link reads it in full; what it would refuse is refused here, with the line of the file.
     let (speed, frame) = text.split_once([' ', '-']).unwrap_or((text, "8N1"));
     let frame_ok = matches!(frame.as_bytes(), [b'7' | b'8', b'N' | b'E' | b'O' | b'n' | b'e' | b'o', b'1' | b'2']);

@@ -88,12 +88,12 @@ impl Turn {
                 self.step(Input::Link(bench, news), at);
             }
             Work::Silent(bench) => _ = self.states.insert(bench, ScaleState::Silent),
-            Work::Order(Request { bench, key, order, answer }) => {
+            Work::Order(Request { bench, key, order, since, answer }) => {
                 self.next += 1;
                 self.tickets.insert(self.next, answer);
                 let input = Input::Order { bench, key, order: Box::new(order), ticket: self.next };
-                let now = self.engine.clock.now();
-                self.step(input, now);
+                let at = since.unwrap_or_else(|| self.engine.clock.now());
+                self.step(input, at);
             }
             Work::Durable(seq) => {
                 let now = self.engine.clock.now();

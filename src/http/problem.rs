@@ -52,6 +52,8 @@ impl From<Refusal> for Problem {
             | Refusal::UnknownQuote { .. } => StatusCode::NOT_FOUND,
             Refusal::NumberTaken { .. }
             | Refusal::NameTaken { .. }
+            | Refusal::NoBin
+            | Refusal::NoSession
             | Refusal::SessionOpen { .. }
             | Refusal::SessionEnded { .. }
             | Refusal::SessionPaused { .. }

@@ -169,10 +169,12 @@ pub fn refusal(refusal: &Refusal) -> String {
             let known: Vec<String> = known.iter().map(|number| format!("bin {number}")).collect();
             format!("there is no bin {number}; {}; make it first", listed(&known))
         }
+        Refusal::NoBin => "there is no bin yet; make one first".into(),
         Refusal::UnknownName { what, name, known } => {
             format!("there is no {} \"{name}\"; {}; make it first", named(*what), listed(known))
         }
         Refusal::UnknownSession { session } => format!("there is no session {session}"),
+        Refusal::NoSession => "no session is open on this bench; start one first".into(),
         Refusal::UnknownDrop { entry } => format!("there is no drop {entry}"),
         Refusal::UnknownQuote { quote } => format!("there is no quote {quote}"),
         Refusal::NumberTaken { number } => format!("bin {number} exists already; choose another number, or retire the old bin"),
@@ -222,8 +224,10 @@ pub const fn code(refusal: &Refusal) -> &'static str {
     match refusal {
         Refusal::UnknownBench { .. } => "unknown-bench",
         Refusal::UnknownBin { .. } => "unknown-bin",
+        Refusal::NoBin => "no-bin",
         Refusal::UnknownName { .. } => "unknown-name",
         Refusal::UnknownSession { .. } => "unknown-session",
+        Refusal::NoSession => "no-session",
         Refusal::UnknownDrop { .. } => "unknown-drop",
         Refusal::UnknownQuote { .. } => "unknown-quote",
         Refusal::NumberTaken { .. } => "number-taken",

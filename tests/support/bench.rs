@@ -20,7 +20,7 @@ pub struct Bench {
     /// The disk takes nothing.
     pub stuck: bool,
     manner: Manner,
-    at: Stamp,
+    pub at: Stamp,
 }
 
 impl Bench {
