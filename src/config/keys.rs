@@ -1,7 +1,7 @@
 //! What lies beside a scale to choose bins with: a scanner, a number pad, a pedal.
 
-use super::bench::line;
 use super::reader::{Faults, Table};
+use super::values::line;
 use crate::measure::Span;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};

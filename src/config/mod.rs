@@ -4,6 +4,7 @@ mod bench;
 mod keys;
 mod parse;
 mod reader;
+mod values;
 
 pub use bench::BenchConfig;
 pub use keys::{Act, KeysAt, KeysConfig, KeysKind};

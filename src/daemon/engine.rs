@@ -1,8 +1,8 @@
 //! The core's thread: one ordered queue in, events and answers out.
 
 use super::counts::Counts;
+use super::mail::{ToWrite, Work};
 use super::pulse::Beat;
-use super::writer::ToWrite;
 use crate::clock::Clock;
 use crate::command::{Benches, Core, Effect, Input, LinkNews, Live, Receipt, Refusal, Request, ScaleState, Trouble};
 use crate::facts::BenchId;
@@ -11,19 +11,6 @@ use std::collections::{BTreeMap, HashMap, VecDeque};
 use std::sync::Arc;
 use std::sync::mpsc::Sender;
 use tokio::sync::{mpsc, oneshot, watch};
-
-/// What reaches the core's thread.
-pub enum Work {
-    Input(Input, Stamp),
-    /// The link of a bench, for the live page too.
-    Link(BenchId, LinkNews, Stamp),
-    Silent(BenchId),
-    Order(Request),
-    /// The writer made everything up to here durable.
-    Durable(u64),
-    /// The writer cannot write at present, or can again.
-    Writing(bool),
-}
 
 type Answer = oneshot::Sender<Result<Receipt, Refusal>>;
 

@@ -5,6 +5,7 @@ mod engine;
 mod feed;
 mod keys;
 mod listen;
+mod mail;
 mod open;
 mod pulse;
 mod run;

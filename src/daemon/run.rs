@@ -1,11 +1,12 @@
 //! Starting everything in its order, and stopping it in the other.
 
 use super::counts::Counts;
-use super::engine::{Engine, Work};
+use super::engine::Engine;
 use super::feed::{self, Feed};
 use super::keys::{self, KeyFeed};
+use super::mail::{ToWrite, Work};
 use super::pulse::{Beat, Loops, feed_watchdog, tell};
-use super::writer::{ToWrite, Writer};
+use super::writer::Writer;
 use super::{listen, open};
 use crate::clock::Clock;
 use crate::command::{BenchSetup, Core, Desk, Published};

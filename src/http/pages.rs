@@ -6,9 +6,9 @@ use super::problem::Problem;
 use super::site::Site;
 use crate::command::{BinRef, NameRef, Order, Refusal, Which};
 use crate::facts::{BenchId, EntryId, Void};
-use crate::render::json::YardRunView;
 use crate::render::page::{self, Frame, LIVE_SCRIPT, STYLE};
 use crate::render::words;
+use crate::settle::Manner;
 use axum::extract::{Form, Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
@@ -53,13 +53,7 @@ pub async fn bins(State(site): State<Site>, Query(query): Query<PageQuery>) -> R
 
 pub async fn yard_run(State(site): State<Site>, asked: api::reports::Asked) -> Result<Response, Problem> {
     let report = api::reports::view(&site, asked)?;
-    Ok(Html(yard_run_page(&site, &report)).into_response())
-}
-
-/// The report as a page.
-pub fn yard_run_page(site: &Site, report: &YardRunView) -> String {
-    let frame = Frame { title: "Before the trip", token: &site.token, key: "", said: None, live: false };
-    page::yard_run(&frame, report)
+    Ok(Html(api::reports::paper(&site, &report)).into_response())
 }
 
 pub async fn style() -> Response {
@@ -112,7 +106,7 @@ pub async fn mend(State(site): State<Site>, Path(drop): Path<u64>, Form(fields):
 
 pub async fn manner(State(site): State<Site>, Path(bench): Path<u16>, Form(fields): Fields) -> Result<Response, Problem> {
     let chosen = optional(&fields, "manner").unwrap_or_default();
-    let order = words::manner_named(chosen)
+    let order = Manner::from_name(chosen)
         .map(|manner| Order::ChooseManner { manner })
         .ok_or_else(|| format!("{chosen:?} is not a manner of weighing"));
     done(&site, BenchId(bench), &fields, order, &format!("/?bench={bench}")).await

@@ -479,7 +479,7 @@ impl BenchView {
     pub fn new(line: &query::BenchLine, live: LiveView) -> BenchView {
         BenchView {
             id: line.bench.0,
-            manner: words::manner(line.manner).to_owned(),
+            manner: line.manner.name().to_owned(),
             bin: line.chosen.as_ref().map(|chosen| ChosenView {
                 number: chosen.number,
                 name: chosen.name.clone(),

@@ -4,25 +4,6 @@ use super::figures::kilograms;
 use crate::command::{Advice, NamedKind, Refusal, Trouble};
 use crate::facts::Doubt;
 use crate::query::Riddle;
-use crate::settle::Manner;
-
-/// Every manner by its term.
-pub const MANNERS: [Manner; 4] = [Manner::Heap, Manner::Tray, Manner::Pan, Manner::Sort];
-
-/// The manner of this term.
-pub fn manner_named(name: &str) -> Option<Manner> {
-    MANNERS.into_iter().find(|known| manner(*known) == name)
-}
-
-/// The term of the contract for a manner; the same in every language, since it is typed.
-pub const fn manner(manner: Manner) -> &'static str {
-    match manner {
-        Manner::Heap => "heap",
-        Manner::Tray => "tray",
-        Manner::Pan => "pan",
-        Manner::Sort => "sort",
-    }
-}
 
 pub const fn trouble(trouble: Trouble) -> &'static str {
     match trouble {

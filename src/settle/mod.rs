@@ -40,6 +40,7 @@ mod epoch;
 mod finding;
 mod history;
 mod judge;
+mod manner;
 mod window;
 
 pub use account::Balance;

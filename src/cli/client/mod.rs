@@ -19,7 +19,7 @@ pub use at::At;
 pub use shelf::home;
 pub use show::print;
 
-use daemon::Daemon;
+pub use daemon::Daemon;
 
 /// Opens the way to the daemon; nothing is sent yet.
 fn reach(at: At) -> anyhow::Result<Daemon> {

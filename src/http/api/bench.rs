@@ -8,7 +8,7 @@ use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::query;
 use crate::render::json::{BenchView, LiveView};
-use crate::render::words;
+use crate::settle::Manner;
 use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::HeaderMap;
@@ -52,6 +52,6 @@ pub async fn manner(
     Body(body): Body<MannerBody>,
 ) -> Result<Response, Problem> {
     let unknown = || Problem::bad_body(format!("{:?} is not a manner of weighing; heap, tray, pan and sort are", body.manner));
-    let manner = words::manner_named(&body.manner).ok_or_else(unknown)?;
+    let manner = Manner::from_name(&body.manner).ok_or_else(unknown)?;
     place(&site, &headers, BenchId(bench), Order::ChooseManner { manner }).await
 }
