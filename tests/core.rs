@@ -237,6 +237,14 @@ fn a_scale_found_with_something_on_it_goes_on_by_differences() {
     assert_eq!(bench.core.books().bench(BENCH).bridged, Some(Bridge::Unknown));
 }
 
+/// Found by the property above: the crash came before the set-down was confirmed, and the bin was never known again.
+#[test]
+fn a_crash_right_after_a_bin_was_set_down_forgets_nothing() {
+    let mut bench = Bench::new(Manner::Heap);
+    let truth = work(&mut bench, &[(1, vec![]), (1, vec![Deed::Crash, Deed::Piece(5)]), (1, vec![Deed::Piece(3)])]);
+    assert_eq!(bench.held(1), Mass::grams(truth[&1]));
+}
+
 #[test]
 fn a_bin_that_stood_through_a_crash_is_known_again() {
     let mut bench = Bench::new(Manner::Heap);

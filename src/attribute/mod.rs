@@ -179,6 +179,24 @@ impl Attribute {
         let verdict = level.verdict(state.standing.is_some(), expected);
         self.platform = Platform::found(verdict, state.standing);
         recorder.record(Fact::Bridged { verdict, found: rest.load, expected });
+        if self.manner == Manner::Heap && self.display != Kind::Net && self.platform == Platform::Unknown {
+            self.found_standing(rest, recorder);
+        }
+    }
+
+    /// Something stands there that nobody saw being set down: a crash came before it was confirmed, or it was there before
+    /// the program. It is the chosen bin if it weighs just what that should.
+    fn found_standing(&mut self, rest: &Rest, recorder: &mut dyn Recorder) {
+        let books = recorder.books();
+        let bench = books.bench(self.bench);
+        let lookout = Lookout { books, bench: &bench, division: self.division, chosen: bench.chosen };
+        if let platform::Arrival::TheBin(fact) = lookout.arrival(None, rest.load)
+            && fact.known_by == KnownBy::Choice
+            && fact.unseen.is_none()
+        {
+            self.platform = Platform::Bin(fact.bin);
+            recorder.record(fact.fact());
+        }
     }
 
     fn stepped(&mut self, step: &Step, recorder: &mut dyn Recorder) {
@@ -203,7 +221,7 @@ impl Attribute {
             let bench = recorder.books().bench(self.bench);
             let books = recorder.books();
             let lookout = Lookout { books, bench: &bench, division: self.division, chosen: in_force.bin };
-            match lookout.arrival(id, step) {
+            match lookout.arrival(Some(id), step.delta) {
                 platform::Arrival::TheBin(fact) => {
                     let before = std::mem::replace(&mut self.platform, Platform::Bin(fact.bin));
                     return Some(Made::SetDown { fact, landed: step.landed, before });
@@ -281,6 +299,14 @@ impl Attribute {
         }
     }
 
+    /// What stood there when the program came is the bin that every drop since went into, if there is one such.
+    fn bin_of_visit(&self, platform: Platform, books: &Books) -> Option<BinId> {
+        let visit = books.bench(self.bench).visit;
+        let mut bins = visit.iter().filter_map(|id| books.entries.get(id)).map(|entry| entry.bin);
+        let first = bins.next().flatten().filter(|_| platform == Platform::Unknown)?;
+        bins.all(|bin| bin == Some(first)).then_some(first)
+    }
+
     /// A bin is known to stand there. One that was known by its weight alone is chosen by it, unless somebody has chosen
     /// another since it was set down.
     fn set_down(&mut self, fact: &platform::SetDown, landed: Moment, recorder: &mut dyn Recorder) {
@@ -317,7 +343,8 @@ impl Attribute {
             }
             Some(Made::SetDown { fact, landed, .. }) => self.set_down(&fact, landed, recorder),
             Some(Made::Lift { step, gross, before }) => {
-                recorder.record(Fact::Lifted { step, bin: before.bin(), gross });
+                let bin = before.bin().or_else(|| self.bin_of_visit(before, recorder.books()));
+                recorder.record(Fact::Lifted { step, bin, gross });
             }
             Some(Made::OnPan { .. } | Made::OnTray { .. } | Made::Nothing { .. } | Made::Merged) | None => {}
         }

@@ -4,7 +4,7 @@ use crate::dialect::Kind;
 use crate::facts::books::{Bench, Bin};
 use crate::facts::{BinId, Books, Bridge, Doubt, Fact, KnownBy, StepId};
 use crate::measure::Mass;
-use crate::settle::{EpochCause, Rest, Step};
+use crate::settle::{EpochCause, Rest};
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Platform {
@@ -69,7 +69,7 @@ pub(super) enum Arrival {
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct SetDown {
-    pub step: StepId,
+    pub step: Option<StepId>,
     pub bin: BinId,
     pub gross: Mass,
     pub known_by: KnownBy,
@@ -87,7 +87,7 @@ impl SetDown {
     }
 }
 
-/// Looks at a load that came onto the empty platform.
+/// Looks at a load that came onto the empty platform, or was found on it.
 pub(super) struct Lookout<'a> {
     pub books: &'a Books,
     pub bench: &'a Bench,
@@ -99,8 +99,7 @@ impl Lookout<'_> {
     /// A choice that was made since the last bin was lifted off is about this load, and when it disagrees with the
     /// weight nobody wins until it is answered. An older choice was about the bin before: then the weight may tell,
     /// which is announced.
-    pub fn arrival(&self, step: StepId, seen: &Step) -> Arrival {
-        let gross = seen.delta;
+    pub fn arrival(&self, step: Option<StepId>, gross: Mass) -> Arrival {
         // No bin weighs so little: the zero wandered, or a crumb fell on the bare platform.
         if gross <= self.division * 2 {
             return Arrival::Doubtful(Doubt::PerhapsTheBin);
@@ -125,7 +124,7 @@ impl Lookout<'_> {
 
     /// The chosen bin weighs something else, and no other bin fits: heavier, it was filled away from the scale if it was
     /// seen before and has the room; otherwise it is asked.
-    fn changed(&self, step: StepId, bin: BinId, state: &Bin, gross: Mass, expected: Mass) -> Arrival {
+    fn changed(&self, step: Option<StepId>, bin: BinId, state: &Bin, gross: Mass, expected: Mass) -> Arrival {
         let room = |tare: Mass, capacity: Mass| gross - tare <= capacity;
         let has_room = state.tare.zip(state.capacity).is_none_or(|(tare, capacity)| room(tare, capacity));
         let seen_before = state.last_gross.is_some();

@@ -246,7 +246,7 @@ fn was_the_bin(books: &Books, bench: BenchId, entry: EntryId, bin: BinRef) -> Re
     if visit.contains(&entry) {
         // After the move: a tare that is learned now is the gross weight less all that the books hold.
         let gross = set_down.mass + landed;
-        facts.push(Fact::SetDown { step, bin, gross, known_by: KnownBy::Told, expected: None });
+        facts.push(Fact::SetDown { step: Some(step), bin, gross, known_by: KnownBy::Told, expected: None });
     }
     Ok(Decision::Facts(facts))
 }

@@ -82,7 +82,9 @@ pub enum Fact {
     },
     /// A bin was set down on the platform: its gross weight is no drop.
     SetDown {
-        step: StepId,
+        /// None where it was found standing at the beginning of an epoch.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        step: Option<StepId>,
         bin: BinId,
         gross: Mass,
         known_by: KnownBy,

@@ -142,7 +142,8 @@ fn facts() -> Vec<Fact> {
             source: Source::YardScale { division },
             reason: reason.clone(),
         },
-        /* 25 */ Fact::SetDown { step: StepId(17), bin, gross: grams(350), known_by: KnownBy::FirstSight, expected: None },
+        /* 25 */
+        Fact::SetDown { step: Some(StepId(17)), bin, gross: grams(350), known_by: KnownBy::FirstSight, expected: None },
         /* 26 */ Fact::Lifted { step: StepId(17), bin: None, gross: grams(350) },
         /* 27 */ Fact::CrumbsSettled { bin: None, fill: None, mass: Mass::from_femtograms(-3) },
         /* 28 */ Fact::MannerChosen { manner: Manner::Sort },
@@ -236,7 +237,7 @@ fn facts() -> Vec<Fact> {
         /* 52 */ Fact::DropDoubted { entry: EntryId(11) },
         /* 53 */ Fact::HandSettled { removal: EntryId(15), reason: text("into the vice") },
         /* 54 */
-        Fact::SetDown { step: StepId(17), bin, gross: grams(357), known_by: KnownBy::Choice, expected: Some(grams(350)) },
+        Fact::SetDown { step: None, bin, gross: grams(357), known_by: KnownBy::Choice, expected: Some(grams(350)) },
     ]
 }
 
