@@ -8,7 +8,7 @@ use bench::{BENCH, Bench};
 use bismar::command::{Advice, BinRef, Order, Refusal, Which};
 use bismar::facts::books::{EntryState, Origin};
 use bismar::facts::{Doubt, EntryId, KnownBy};
-use bismar::measure::Mass;
+use bismar::measure::{Mass, Span};
 use bismar::query::{self, Riddle};
 use bismar::settle::Manner;
 use proptest::prelude::*;
@@ -356,7 +356,48 @@ fn a_marked_drop_stays_in_its_bin_and_is_listed() {
     put(&mut bench, -210);
     let (id, entry) = bench.core.books().entries.iter().next_back().map(|(id, entry)| (*id, entry.clone())).unwrap();
     assert_eq!(entry.state, EntryState::Confirmed);
-    bench.order(Order::DoubtDrop { entry: id }).unwrap();
+    bench.order(Order::DoubtDrop { entry: Some(id) }).unwrap();
     assert_eq!(bench.held(1), Mass::grams(210));
     assert!(riddles(&bench).contains(&Riddle::Marked { entry: id, mass: Mass::grams(210) }));
+}
+
+/// A slow thing gives no drop for a long time, but the bench trembles; only real stillness is asked, and until it is told
+/// both figures stand.
+#[test]
+fn stillness_is_asked_and_trembling_is_work() {
+    let mut bench = at(Manner::Heap, 1);
+    bench.order(Order::StartSession { feed: None }).unwrap();
+    let line = |bench: &Bench| query::sessions(bench.core.books(), &bench.now()).remove(0);
+    let shake = |bench: &mut Bench| {
+        for _ in 0..30 {
+            bench.rest(60_000);
+            bench.load += 3;
+            bench.rest(100);
+            bench.load -= 3;
+            bench.rest(100);
+        }
+    };
+    shake(&mut bench);
+    assert!(!riddles(&bench).iter().any(|riddle| matches!(riddle, Riddle::WorkingOrAway { .. })), "it trembled all the time");
+    let worked = line(&bench).hands_on;
+    bench.rest(25 * 60_000);
+    put(&mut bench, 80);
+    let Some(Riddle::WorkingOrAway { session, stillness, span }) =
+        riddles(&bench).into_iter().find(|riddle| matches!(riddle, Riddle::WorkingOrAway { .. }))
+    else {
+        panic!("twenty-five minutes without a tremble are asked");
+    };
+    assert!(span >= Span::seconds(25 * 60) && span < Span::seconds(27 * 60));
+    let both = line(&bench);
+    assert_eq!(both.hands_on.0 - both.hands_on_least.0, span.0);
+    assert!(both.hands_on_least >= worked);
+    bench.order(Order::TellStillness { session, stillness, away: true }).unwrap();
+    let told = line(&bench);
+    assert_eq!(told.hands_on, told.hands_on_least);
+    assert!(told.hands_on.0 - both.hands_on_least.0 < Span::seconds(1).0);
+    assert_eq!(told.legs[0].hands_on, told.hands_on);
+    bench.order(Order::TellStillness { session, stillness, away: false }).unwrap();
+    assert!(line(&bench).hands_on.0 - both.hands_on.0 < Span::seconds(1).0, "a slip of the finger is mended");
+    bench.order(Order::EndSession { session }).unwrap();
+    assert_eq!(&bench.folded(), bench.core.books());
 }

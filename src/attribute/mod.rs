@@ -8,6 +8,7 @@ mod backlog;
 mod in_force;
 mod pan;
 mod platform;
+mod presence;
 mod sort;
 mod tray;
 
@@ -20,6 +21,7 @@ use backlog::Backlog;
 use in_force::{InForce, Journal};
 use pan::PanLoad;
 use platform::{Lookout, Platform};
+pub use presence::Presence;
 use sort::Pile;
 use std::collections::VecDeque;
 use tray::Tray;

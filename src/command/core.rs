@@ -5,9 +5,9 @@
 
 use super::decide::{Decision, decide};
 use super::{Made, Order, Receipt, Refusal};
-use crate::attribute::{Attribute, Recorder};
+use crate::attribute::{Attribute, Presence, Recorder};
 use crate::dialect::Reading;
-use crate::facts::{BenchId, Books, Event, Fact, SCHEMA, StoreId};
+use crate::facts::{BenchId, Books, Event, Fact, SCHEMA, SessionId, StoreId};
 use crate::measure::{Mass, Moment, Stamp, Unit};
 use crate::settle::{Finding, Glance, Manner, Settle, Setup};
 use std::collections::BTreeMap;
@@ -80,7 +80,9 @@ struct BenchCore {
     settle: Settle,
     attribute: Attribute,
     scale: Option<String>,
+    unit: Option<Unit>,
     capacity: Option<Mass>,
+    presence: Presence,
 }
 
 /// The books with the pen: gives sequence numbers and folds what is recorded at once.
@@ -161,7 +163,17 @@ impl Core {
             }
             let attribute = Attribute::resume(setup.id, at.mono, &mut ledger);
             let settle = Settle::new(Setup { division: setup.division, unit: setup.unit, manner: attribute.manner() });
-            benches.insert(setup.id, BenchCore { settle, attribute, scale: None, capacity: setup.capacity });
+            benches.insert(
+                setup.id,
+                BenchCore {
+                    settle,
+                    attribute,
+                    scale: None,
+                    unit: setup.unit,
+                    capacity: setup.capacity,
+                    presence: Presence::since(at.mono),
+                },
+            );
         }
         let out = std::mem::take(&mut ledger.out);
         (Core { ledger, benches }, out)
@@ -195,7 +207,10 @@ impl Core {
     /// One turn.
     pub fn step(&mut self, input: Input, at: Stamp) -> Vec<Effect> {
         match input {
-            Input::Reading(bench, reading) => self.at_bench(bench, at, |settle, now, emit| settle.reading(now, &reading, emit)),
+            Input::Reading(bench, reading) => {
+                self.watch(bench, &reading, at);
+                self.at_bench(bench, at, |settle, now, emit| settle.reading(now, &reading, emit));
+            }
             Input::Tick => {
                 let benches: Vec<BenchId> = self.benches.keys().copied().collect();
                 for bench in benches {
@@ -219,6 +234,27 @@ impl Core {
         self.ledger.scale.clone_from(&bench.scale);
         let (ledger, attribute) = (&mut self.ledger, &mut bench.attribute);
         turn(&mut bench.settle, at.mono, &mut |finding| attribute.finding(&finding, ledger));
+    }
+
+    /// A load that is not at its rest is a sign of somebody at the bench.
+    fn watch(&mut self, id: BenchId, reading: &Reading, at: Stamp) {
+        let Some(bench) = self.benches.get(&id) else { return };
+        let Some(balance) = bench.settle.balance() else { return };
+        let division = self.ledger.books.benches.get(&id).and_then(|bench| bench.epoch.as_ref()).map(|epoch| epoch.division);
+        let load = reading.mass(bench.unit);
+        if load.zip(division).is_some_and(|(load, division)| Presence::trembles(load, balance.current, division)) {
+            self.somebody(id, at);
+        }
+    }
+
+    fn somebody(&mut self, id: BenchId, at: Stamp) {
+        let Some(bench) = self.benches.get_mut(&id) else { return };
+        let Some((_, span)) = bench.presence.sign(at.mono) else { return };
+        let running = |session: &SessionId| self.ledger.books.sessions.get(session).is_some_and(|state| state.running.is_some());
+        if let Some(session) = self.ledger.books.bench(id).session.filter(running) {
+            self.ledger.turn_to(id, at);
+            self.ledger.record(Fact::StillnessSeen { session, span });
+        }
     }
 
     fn link(&mut self, id: BenchId, news: LinkNews, at: Stamp) {
@@ -262,6 +298,7 @@ impl Core {
             Decision::Already(since) => return Ok(Receipt { id: since, seq: self.ledger.books.seq, made: Made::Before }),
             Decision::Facts(facts) => facts,
         };
+        self.somebody(id, at);
         if changes_what_is_in_force(order) {
             // Crumbs under one division belong to the bin and the leg that were in force until now.
             self.at_bench(id, at, |settle, now, emit| settle.flush_pending(now, emit));

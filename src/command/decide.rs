@@ -66,6 +66,15 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             open_session(books, *session)?;
             one(Fact::SessionEnded { session: *session })
         }
+        Order::TellStillness { session, stillness, away } => {
+            let state = books.sessions.get(session).ok_or(Refusal::UnknownSession { session: *session })?;
+            let known = state.stillnesses.iter().find(|known| known.id == *stillness);
+            let known = known.ok_or(Refusal::UnknownStillness { stillness: *stillness })?;
+            if known.away == Some(*away) {
+                return Ok(Decision::Already(*stillness));
+            }
+            one(Fact::StillnessTold { stillness: *stillness, session: *session, away: *away })
+        }
         Order::BeginLeg { session, feed } => {
             open_session(books, *session)?;
             one(Fact::LegBegan { session: *session, feed: find_feed(books, feed.as_ref())? })
@@ -128,8 +137,13 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
         Order::MoveDrops { which, to, reason } => move_drops(books, which, *to, reason),
         Order::WasTheBin { entry, bin } => was_the_bin(books, bench, *entry, *bin),
         Order::DoubtDrop { entry } => {
-            correctable(books, *entry)?;
-            one(Fact::DropDoubted { entry: *entry })
+            let last = || books.bench(bench).last_drop.map(|(last, _)| last).ok_or(Refusal::NoDrop);
+            let entry = entry.map_or_else(last, Ok)?;
+            let state = books.entries.get(&entry).ok_or(Refusal::UnknownDrop { entry })?;
+            if matches!(state.state, EntryState::Cancelled | EntryState::Voided) {
+                return Err(Refusal::DropGone { entry });
+            }
+            one(Fact::DropDoubted { entry })
         }
         Order::SettleHand { removal, reason } => {
             let in_hand = books.bench(bench).in_hand;

@@ -53,6 +53,12 @@ pub enum Order {
     EndSession {
         session: SessionId,
     },
+    /// What a stillness was: away, or working all the same.
+    TellStillness {
+        session: SessionId,
+        stillness: u64,
+        away: bool,
+    },
     BeginLeg {
         session: SessionId,
         feed: Option<NameRef>,
@@ -126,8 +132,9 @@ pub enum Order {
         bin: BinRef,
     },
     /// Marks a drop to be looked at later.
+    /// None means the last drop of the bench.
     DoubtDrop {
-        entry: EntryId,
+        entry: Option<EntryId>,
     },
     /// What was taken out of a bin was put where the scale does not see it.
     SettleHand {

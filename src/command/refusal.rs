@@ -28,6 +28,11 @@ pub enum Refusal {
     UnknownDrop {
         entry: EntryId,
     },
+    UnknownStillness {
+        stillness: u64,
+    },
+    /// Nothing was dropped on this bench yet.
+    NoDrop,
     UnknownQuote {
         quote: QuoteId,
     },

@@ -158,7 +158,8 @@ fn order(act: Act) -> Option<Order> {
         Act::Bin(number) => Some(Order::ChooseBin { bin: Some(BinRef(number)) }),
         Act::Next => Some(Order::ChooseNextBin),
         Act::Pause => Some(Order::TurnSession),
-        Act::Doubtful | Act::Intake => None,
+        Act::Doubtful => Some(Order::DoubtDrop { entry: None }),
+        Act::Intake => None,
     }
 }
 

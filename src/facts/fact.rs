@@ -141,6 +141,17 @@ pub enum Fact {
     SessionEnded {
         session: SessionId,
     },
+    /// Nothing moved at the bench for so long while the session's clock ran.
+    StillnessSeen {
+        session: SessionId,
+        span: Span,
+    },
+    /// What the person said of a stillness: away, or working all the same.
+    StillnessTold {
+        stillness: u64,
+        session: SessionId,
+        away: bool,
+    },
     LegBegan {
         session: SessionId,
         feed: Option<FeedId>,

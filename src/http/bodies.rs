@@ -260,6 +260,13 @@ pub struct MoveBody {
 
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+pub struct StillnessBody {
+    /// Away from the bench, or working all the same.
+    pub away: bool,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
 pub struct WasBinBody {
     /// The bin that was set down, by its number.
     pub number: u32,

@@ -22,6 +22,7 @@ use utoipa::OpenApi;
         api::sessions::resume,
         api::sessions::end,
         api::sessions::leg,
+        api::sessions::tell_stillness,
         api::bins::list,
         api::bins::show,
         api::bins::make,

@@ -95,7 +95,7 @@ pub async fn mend(State(site): State<Site>, Path(drop): Path<u64>, Form(fields):
     let entry = EntryId(drop);
     let reason = "put right on the page".to_owned();
     let order = match (optional(&fields, "act"), optional(&fields, "to")) {
-        (Some("doubt"), _) => Ok(Order::DoubtDrop { entry }),
+        (Some("doubt"), _) => Ok(Order::DoubtDrop { entry: Some(entry) }),
         (Some("was-bin"), Some(to)) => whole(to).map(|bin| Order::WasTheBin { entry, bin: BinRef(bin) }),
         (Some("void"), _) => Ok(Order::VoidDrop { entry, which: Void::NeverMaterial, reason }),
         (Some("move"), Some(to)) => whole(to).map(|to| Order::MoveDrops { which: Which::One(entry), to: BinRef(to), reason }),
@@ -118,6 +118,21 @@ pub async fn settle_hand(State(site): State<Site>, Path(bench): Path<u16>, Form(
         .map(|removal| Order::SettleHand { removal, reason: "put elsewhere, said on the page".to_owned() })
         .ok_or_else(|| "this form does not say which removal".to_owned());
     done(&site, BenchId(bench), &fields, order, &format!("/?bench={bench}")).await
+}
+
+pub async fn tell_stillness(
+    State(site): State<Site>,
+    Path(stillness): Path<u64>,
+    Form(fields): Fields,
+) -> Result<Response, Problem> {
+    let away = optional(&fields, "act") == Some("away");
+    let books = site.desk.books();
+    let of = |state: &&crate::facts::books::Session| state.stillnesses.iter().any(|known| known.id == stillness);
+    let session = books.sessions.iter().find(|(_, state)| of(state)).map(|(id, state)| (*id, state.bench));
+    let Some((session, bench)) = session else {
+        return done(&site, FIRST, &fields, Err("that stillness is not in the books".to_owned()), "/").await;
+    };
+    done(&site, bench, &fields, Ok(Order::TellStillness { session, stillness, away }), &format!("/?bench={bench}")).await
 }
 
 pub async fn make_bin(State(site): State<Site>, Form(fields): Fields) -> Result<Response, Problem> {

@@ -49,6 +49,8 @@ impl From<Refusal> for Problem {
             | Refusal::UnknownName { .. }
             | Refusal::UnknownSession { .. }
             | Refusal::UnknownDrop { .. }
+            | Refusal::UnknownStillness { .. }
+            | Refusal::NoDrop
             | Refusal::UnknownQuote { .. } => StatusCode::NOT_FOUND,
             Refusal::NumberTaken { .. }
             | Refusal::NameTaken { .. }

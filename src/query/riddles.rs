@@ -1,7 +1,7 @@
 //! Small riddles that wait for an answer and block nothing.
 
 use crate::facts::books::{Bench, Entry, EntryState};
-use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId, KnownBy};
+use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId, KnownBy, SessionId};
 use crate::measure::{Mass, Span};
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -14,6 +14,8 @@ pub enum Riddle {
     KnownByWeight { bench: BenchId, bin: BinId, number: u32 },
     /// A bin was chosen right after a drop went to another: perhaps the drop belongs there as well.
     LastOneToo { entry: EntryId, number: u32 },
+    /// Nothing moved at the bench for so long while the session's clock ran.
+    WorkingOrAway { session: SessionId, stillness: u64, span: Span },
     /// Somebody marked it.
     Marked { entry: EntryId, mass: Mass },
     /// A tare that was taken from the first time the bin was set down.
@@ -34,6 +36,11 @@ pub fn riddles(books: &Books) -> Vec<Riddle> {
         .filter(|(_, entry)| loose(entry))
         .map(|(id, entry)| Riddle::NoBin { entry: *id, bench: entry.bench, mass: entry.mass, doubt: entry.doubt })
         .collect();
+    for (session, state) in books.sessions.iter().rev() {
+        for known in state.stillnesses.iter().filter(|known| known.away.is_none()) {
+            open.push(Riddle::WorkingOrAway { session: *session, stillness: known.id, span: known.span });
+        }
+    }
     let marked = |entry: &Entry| entry.doubt == Some(Doubt::Told) && entry.bin.is_some() && entry.counts();
     for (id, entry) in books.entries.iter().rev().filter(|(_, entry)| marked(entry)) {
         open.push(Riddle::Marked { entry: *id, mass: entry.mass });

@@ -288,6 +288,8 @@ pub struct SessionView {
     pub ended: Option<StampView>,
     pub paused: bool,
     pub hands_on_seconds: u64,
+    /// The same if every stillness that nobody has told of was time away.
+    pub hands_on_least_seconds: u64,
     /// Part of the time is not certain.
     pub clock_unsure: bool,
     pub mass: MassView,
@@ -313,6 +315,7 @@ impl From<&query::SessionLine> for SessionView {
             ended: line.ended.as_ref().map(StampView::from),
             paused: line.paused,
             hands_on_seconds: seconds(line.hands_on),
+            hands_on_least_seconds: seconds(line.hands_on_least),
             clock_unsure: line.clock_unsure,
             mass: line.mass.into(),
             drops: line.drops,
@@ -377,10 +380,10 @@ impl From<&query::QuoteLine> for QuoteView {
 /// A small riddle that waits for an answer and blocks nothing.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct RiddleView {
-    /// `no-bin`, `set-down`, `in-hand`, `known-by-weight`, `last-one-too`, `marked`, `learned-tare`, `unknown-load` or
-    /// `less-than-nothing`.
+    /// `no-bin`, `set-down`, `in-hand`, `known-by-weight`, `last-one-too`, `working-or-away`, `marked`, `learned-tare`,
+    /// `unknown-load` or `less-than-nothing`.
     pub code: String,
-    /// The drop or the removal that it is about.
+    /// The drop, the removal or the stillness that it is about.
     pub drop: Option<u64>,
     /// The bin that it is about, by its number.
     pub bin: Option<u32>,
@@ -398,6 +401,7 @@ impl From<&query::Riddle> for RiddleView {
             Riddle::InHand { removal, .. } => ("in-hand", Some(removal.0), None),
             Riddle::KnownByWeight { number, .. } => ("known-by-weight", None, Some(*number)),
             Riddle::LastOneToo { entry, number } => ("last-one-too", Some(entry.0), Some(*number)),
+            Riddle::WorkingOrAway { stillness, .. } => ("working-or-away", Some(*stillness), None),
             Riddle::Marked { entry, .. } => ("marked", Some(entry.0), None),
             Riddle::LearnedTare { number, .. } => ("learned-tare", None, Some(*number)),
             Riddle::UnknownLoad { .. } => ("unknown-load", None, None),

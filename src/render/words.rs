@@ -1,6 +1,6 @@
 //! The words of the pages, the reports and the refusals, in English.
 
-use super::figures::kilograms;
+use super::figures::{clock, kilograms};
 use crate::command::{Advice, NamedKind, Refusal, Trouble};
 use crate::facts::Doubt;
 use crate::query::Riddle;
@@ -51,6 +51,12 @@ pub fn riddle(riddle: &Riddle) -> String {
         }
         Riddle::LastOneToo { entry, number } => {
             format!("bin {number} was chosen right after drop {entry}: does that one belong there too?")
+        }
+        Riddle::WorkingOrAway { session, stillness, span } => {
+            let time = clock(*span);
+            format!(
+                "session {session}: nothing moved at the bench for {time} (h:mm:ss); were you working or away? (stillness {stillness})"
+            )
         }
         Riddle::Marked { entry, mass } => format!("drop {entry} of {} kg was marked to be looked at", kilograms(*mass)),
         Riddle::LearnedTare { number, tare, .. } => {
@@ -157,6 +163,8 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::UnknownSession { session } => format!("there is no session {session}"),
         Refusal::NoSession => "no session is open on this bench; start one first".into(),
         Refusal::UnknownDrop { entry } => format!("there is no drop {entry}"),
+        Refusal::UnknownStillness { stillness } => format!("this session has no stillness {stillness}"),
+        Refusal::NoDrop => "nothing was dropped on this bench yet".into(),
         Refusal::UnknownQuote { quote } => format!("there is no quote {quote}"),
         Refusal::NumberTaken { number } => format!("bin {number} exists already; choose another number, or retire the old bin"),
         Refusal::NameTaken { what, name } => format!("a {} \"{name}\" exists already", named(*what)),
@@ -210,6 +218,8 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::UnknownSession { .. } => "unknown-session",
         Refusal::NoSession => "no-session",
         Refusal::UnknownDrop { .. } => "unknown-drop",
+        Refusal::UnknownStillness { .. } => "unknown-stillness",
+        Refusal::NoDrop => "no-drop",
         Refusal::UnknownQuote { .. } => "unknown-quote",
         Refusal::NumberTaken { .. } => "number-taken",
         Refusal::NameTaken { .. } => "name-taken",

@@ -69,10 +69,12 @@ fn kind(fact: &Fact) -> usize {
         Fact::TakenBack { .. } => 43,
         Fact::DropDoubted { .. } => 44,
         Fact::HandSettled { .. } => 45,
+        Fact::StillnessSeen { .. } => 46,
+        Fact::StillnessTold { .. } => 47,
     }
 }
 
-const KINDS: usize = 46;
+const KINDS: usize = 48;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;
@@ -238,6 +240,8 @@ fn facts() -> Vec<Fact> {
         /* 53 */ Fact::HandSettled { removal: EntryId(15), reason: text("into the vice") },
         /* 54 */
         Fact::SetDown { step: None, bin, gross: grams(357), known_by: KnownBy::Choice, expected: Some(grams(350)) },
+        /* 55 */ Fact::StillnessSeen { session, span: Span::seconds(1260) },
+        /* 56 */ Fact::StillnessTold { stillness: 55, session, away: true },
     ]
 }
 

@@ -34,6 +34,10 @@ impl Bench {
         bench
     }
 
+    pub fn now(&self) -> Stamp {
+        self.at
+    }
+
     pub fn plug(&mut self) {
         self.step(Input::Link(BENCH, LinkNews::Up { scale: None }));
     }

@@ -1,6 +1,6 @@
 //! Folding one event into the books.
 
-use super::{Bench, Bin, Books, Entry, EntryState, Epoch, Fill, Named, Origin, Quote, Record, Session};
+use super::{Bench, Bin, Books, Entry, EntryState, Epoch, Fill, Named, Origin, Quote, Record, Session, Stillness};
 use crate::facts::{BinChange, BinId, Bridge, BuyerId, Event, Fact, FeedId, FillId, GradeId, QuoteId, SessionId, Source, StepId};
 use crate::measure::{Mass, Variance};
 
@@ -57,6 +57,8 @@ impl Books {
             | Fact::SessionPaused { .. }
             | Fact::SessionResumed { .. }
             | Fact::SessionEnded { .. }
+            | Fact::StillnessSeen { .. }
+            | Fact::StillnessTold { .. }
             | Fact::LegBegan { .. } => self.fold_session(event)?,
             Fact::DropVoided { .. }
             | Fact::DropDoubted { .. }
@@ -130,6 +132,14 @@ impl Books {
             }
             Fact::SessionPaused { session } => self.sessions.get_mut(session)?.stop_clock(&at),
             Fact::SessionResumed { session } => self.sessions.get_mut(session)?.start_clock(&at),
+            Fact::StillnessSeen { session, span } => {
+                let state = self.sessions.get_mut(session)?;
+                let (id, leg) = (event.seq, state.leg());
+                state.stillnesses.push_back(Stillness { id, leg, span: *span, away: None });
+            }
+            Fact::StillnessTold { stillness, session, away } => {
+                self.sessions.get_mut(session)?.tell(*stillness, *away)?;
+            }
             Fact::LegBegan { session, feed } => self.sessions.get_mut(session)?.begin_leg(&at, *feed),
             Fact::SessionEnded { session } => {
                 let state = self.sessions.get_mut(session)?;

@@ -13,7 +13,7 @@ mod session;
 
 pub use entry::{Entry, EntryState, Origin};
 pub use fold::Misfit;
-pub use session::{Leg, Session};
+pub use session::{Leg, Session, Stillness};
 
 use super::{
     BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, QuoteId, SessionId, StepId, StoreId,

@@ -147,7 +147,7 @@ pub async fn doubt(
     Body(EmptyBody {}): Body<EmptyBody>,
 ) -> Result<Response, Problem> {
     let entry = EntryId(drop);
-    place(&site, &headers, bench_of(&site, entry), Order::DoubtDrop { entry }).await
+    place(&site, &headers, bench_of(&site, entry), Order::DoubtDrop { entry: Some(entry) }).await
 }
 
 /// Says that what was taken out of a bin was put where the scale does not see it.

@@ -35,6 +35,13 @@ fn answer(frame: &Frame, bench: u16, riddle: &RiddleView, bins: &[BinView]) -> M
         }
     };
     match riddle.code.as_str() {
+        "working-or-away" => html! {
+            form method="post" action={ "/stillnesses/" (drop) } {
+                (frame.seal())
+                button name="act" value="working" { "Working" }
+                button name="act" value="away" { "Away" }
+            }
+        },
         "in-hand" => html! {
             form method="post" action={ "/benches/" (bench) "/hand" } {
                 (frame.seal())
