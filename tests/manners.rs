@@ -6,7 +6,7 @@ mod bench;
 
 use bench::{BENCH, Bench};
 use bismar::command::{Advice, BinRef, Order, Refusal, Which};
-use bismar::facts::books::{EntryState, Origin};
+use bismar::facts::books::{EntryState, Origin, PressUse};
 use bismar::facts::{Doubt, EntryId, KnownBy};
 use bismar::measure::{Mass, Span};
 use bismar::query::{self, Riddle};
@@ -400,4 +400,49 @@ fn stillness_is_asked_and_trembling_is_work() {
     assert!(line(&bench).hands_on.0 - both.hands_on.0 < Span::seconds(1).0, "a slip of the finger is mended");
     bench.order(Order::EndSession { session }).unwrap();
     assert_eq!(&bench.folded(), bench.core.books());
+}
+
+/// A hand on the pan for so many tenths of a second, never steady.
+fn press(bench: &mut Bench, tenths: i64) {
+    let rest = bench.load;
+    for tenth in 0..tenths {
+        bench.load = rest + 900 + (tenth * 37) % 90;
+        bench.rest(100);
+    }
+    bench.load = rest;
+    bench.rest(9000);
+}
+
+#[test]
+fn a_long_press_chooses_the_next_bin_after_a_trial_of_ten() {
+    let mut bench = at(Manner::Heap, 3);
+    bench.choose(1);
+    put(&mut bench, 900);
+    bench.rest(8000);
+    let chosen = |bench: &Bench| {
+        let books = bench.core.books();
+        books.bench(BENCH).chosen.and_then(|bin| books.bins.get(&bin)).map(|bin| bin.number)
+    };
+    let untried = bench.order(Order::UsePress { on: true });
+    assert_eq!(untried, Err(Refusal::PressUntried { felt: 0, needed: 10 }));
+    bench.order(Order::TryPress).unwrap();
+    for _ in 0..10 {
+        press(&mut bench, 26);
+    }
+    press(&mut bench, 9);
+    assert_eq!(bench.core.books().bench(BENCH).press, PressUse::Trial { felt: 10 }, "a short one is none");
+    assert_eq!(chosen(&bench), Some(1), "in a trial nothing is chosen");
+    bench.order(Order::UsePress { on: true }).unwrap();
+    press(&mut bench, 26);
+    assert_eq!(chosen(&bench), Some(2));
+    press(&mut bench, 26);
+    press(&mut bench, 26);
+    assert_eq!(chosen(&bench), Some(1), "behind the last comes the first");
+    let held = bench.held(1);
+    put(&mut bench, 640);
+    bench.rest(1500);
+    put(&mut bench, -640);
+    bench.rest(9000);
+    assert_eq!((chosen(&bench), bench.held(1)), (Some(1), held), "a piece that is lifted out again is no press");
+    assert_eq!(drops(&bench), 0, "and no press is mass");
 }

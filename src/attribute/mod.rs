@@ -9,11 +9,12 @@ mod in_force;
 mod pan;
 mod platform;
 mod presence;
+mod press;
 mod sort;
 mod tray;
 
 use crate::dialect::Kind;
-use crate::facts::books::EntryState;
+use crate::facts::books::{EntryState, PressUse};
 use crate::facts::{BenchId, BinId, Books, Cancellation, Confirmation, Doubt, EntryId, Fact, KnownBy, StepId};
 use crate::measure::{Mass, Moment};
 use crate::settle::{Act, EpochCause, Finding, Manner, Rest, Step};
@@ -22,6 +23,7 @@ use in_force::{InForce, Journal};
 use pan::PanLoad;
 use platform::{Lookout, Platform};
 pub use presence::Presence;
+use press::PressWatch;
 use sort::Pile;
 use std::collections::VecDeque;
 use tray::Tray;
@@ -47,6 +49,7 @@ pub struct Attribute {
     pan: Option<PanLoad>,
     tray: Tray,
     pile: Pile,
+    press: PressWatch,
     backlog: Backlog,
     display: Kind,
     cause: EpochCause,
@@ -101,6 +104,7 @@ impl Attribute {
             pan: None,
             tray: Tray::default(),
             pile: Pile::default(),
+            press: PressWatch::default(),
             backlog: Backlog::default(),
             display: Kind::Unknown,
             cause: EpochCause::Link,
@@ -145,7 +149,7 @@ impl Attribute {
                 self.awaiting_first_rest = true;
             }
             Finding::Rested { rest, .. } => self.rested(rest, recorder),
-            Finding::Stepped(step) if recorder.holding() => {
+            Finding::Stepped(step) if self.press_stepped(step, recorder) => {
                 self.backlog.merge(step, self.journal.at(step.landed));
                 self.open.push_back((step.number, Made::Merged));
             }
@@ -156,6 +160,27 @@ impl Attribute {
             Finding::Confirmed { number, .. } => self.confirmed(*number, recorder),
             Finding::Cancelled { number, .. } => self.cancelled(*number, recorder),
             Finding::EpochClosed { pending, forgiven, .. } => self.epoch_closed(*pending, *forgiven, recorder),
+        }
+    }
+
+    /// A load came to rest, so nobody is pressing; true where it can not be recorded now.
+    fn press_stepped(&mut self, step: &Step, recorder: &dyn Recorder) -> bool {
+        self.press.stepped(step.recognised);
+        recorder.holding()
+    }
+
+    /// A reading against the rest that it is held to. A long press, where the person has taken to it, chooses the next
+    /// bin; in a trial it is only counted.
+    pub fn watch_press(&mut self, at: Moment, load: Mass, rest: Mass, recorder: &mut dyn Recorder) {
+        let felt = self.press.reading(at, load, rest, self.division);
+        let state = recorder.books().bench(self.bench).press;
+        if !felt || state == PressUse::Off || recorder.holding() {
+            return;
+        }
+        recorder.record(Fact::PressFelt {});
+        if let (PressUse::On, Some(bin)) = (state, recorder.books().next_bin(self.bench)) {
+            recorder.record(Fact::BinChosen { bin: Some(bin) });
+            self.in_force_changed(at, recorder.books());
         }
     }
 

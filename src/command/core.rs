@@ -242,8 +242,13 @@ impl Core {
         let Some(balance) = bench.settle.balance() else { return };
         let division = self.ledger.books.benches.get(&id).and_then(|bench| bench.epoch.as_ref()).map(|epoch| epoch.division);
         let load = reading.mass(bench.unit);
-        if load.zip(division).is_some_and(|(load, division)| Presence::trembles(load, balance.current, division)) {
+        let Some((load, division)) = load.zip(division) else { return };
+        if Presence::trembles(load, balance.current, division) {
             self.somebody(id, at);
+        }
+        if let Some(bench) = self.benches.get_mut(&id) {
+            self.ledger.turn_to(id, at);
+            bench.attribute.watch_press(at.mono, load, balance.current, &mut self.ledger);
         }
     }
 

@@ -2,7 +2,7 @@
 
 use super::refusal::Kind;
 use super::{BinRef, Edit, NameRef, Order, Refusal, Which};
-use crate::facts::books::{Bin, Entry, EntryState, Named, Origin, Session};
+use crate::facts::books::{Bin, Entry, EntryState, Named, Origin, PressUse, Session};
 use crate::facts::{BenchId, BinChange, BinId, Books, Cancellation, EntryId, Fact, KnownBy, NameChange, SessionId, Set, Source};
 use crate::measure::Mass;
 use imbl::OrdMap;
@@ -14,6 +14,9 @@ pub enum Decision {
     /// It is so already, since this event.
     Already(u64),
 }
+
+/// Presses that must have been felt in a trial before a press may choose a bin.
+const PRESS_TRIAL: u32 = 10;
 
 /// Longer names are a slip of the keyboard or an attack on the page's layout.
 const NAME_MAX: usize = 80;
@@ -30,12 +33,20 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             one(Fact::BinChosen { bin })
         }
         Order::ChooseNextBin => {
-            let bin = next_bin(books, bench).ok_or(Refusal::NoBin)?;
+            let bin = books.next_bin(bench).ok_or(Refusal::NoBin)?;
             if books.bench(bench).chosen == Some(bin) {
                 return Ok(Decision::Already(books.seq));
             }
             one(Fact::BinChosen { bin: Some(bin) })
         }
+        Order::TryPress => one(Fact::PressTrialBegan {}),
+        Order::UsePress { on } => match books.bench(bench).press {
+            PressUse::Off | PressUse::Trial { felt: 0..PRESS_TRIAL } if *on => {
+                let felt = if let PressUse::Trial { felt } = books.bench(bench).press { felt } else { 0 };
+                Err(Refusal::PressUntried { felt, needed: PRESS_TRIAL })
+            }
+            _ => one(Fact::PressSwitched { on: *on }),
+        },
         Order::ChooseManner { manner } => one(Fact::MannerChosen { manner: *manner }),
         Order::StartSession { feed } => {
             if let Some(session) = books.bench(bench).session {
@@ -290,15 +301,6 @@ fn find_bin(books: &Books, bin: BinRef) -> Result<(BinId, &Bin), Refusal> {
         let known = books.bins.values().filter(|bin| !bin.retired).map(|bin| bin.number).collect();
         Refusal::UnknownBin { number: bin.0, known }
     })
-}
-
-/// The bin behind the chosen one in the order of the painted numbers.
-fn next_bin(books: &Books, bench: BenchId) -> Option<BinId> {
-    let chosen = books.bench(bench).chosen.and_then(|bin| books.bins.get(&bin)).map(|bin| bin.number);
-    let in_use = || books.bins.iter().filter(|(_, bin)| !bin.retired);
-    let behind = in_use().filter(|(_, bin)| chosen.is_none_or(|number| bin.number > number));
-    let next = behind.min_by_key(|(_, bin)| bin.number).or_else(|| in_use().min_by_key(|(_, bin)| bin.number));
-    next.map(|(id, _)| *id)
 }
 
 fn find_feed(books: &Books, feed: Option<&NameRef>) -> Result<Option<crate::facts::FeedId>, Refusal> {

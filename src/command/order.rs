@@ -35,6 +35,12 @@ pub enum Order {
     },
     /// The bin with the next higher number in use; behind the last comes the first.
     ChooseNextBin,
+    /// Begins a trial of long presses on the pan: they are counted and do nothing.
+    TryPress,
+    /// A long press on the pan chooses the next bin, or no longer.
+    UsePress {
+        on: bool,
+    },
     ChooseManner {
         manner: Manner,
     },

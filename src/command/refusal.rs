@@ -33,6 +33,11 @@ pub enum Refusal {
     },
     /// Nothing was dropped on this bench yet.
     NoDrop,
+    /// Too few presses were felt in a trial.
+    PressUntried {
+        felt: u32,
+        needed: u32,
+    },
     UnknownQuote {
         quote: QuoteId,
     },

@@ -126,6 +126,12 @@ pub enum Fact {
     BinChosen {
         bin: Option<BinId>,
     },
+    /// A trial of long presses on the pan begins.
+    PressTrialBegan {},
+    PressFelt {},
+    PressSwitched {
+        on: bool,
+    },
     MannerChosen {
         manner: Manner,
     },

@@ -258,6 +258,22 @@ pub struct MoveBody {
     pub reason: String,
 }
 
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, ToSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum PressKind {
+    /// Presses are counted and do nothing.
+    Trial,
+    /// A long press chooses the next bin; only after a trial of ten.
+    On,
+    Off,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PressBody {
+    pub press: PressKind,
+}
+
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct StillnessBody {

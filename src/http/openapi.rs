@@ -15,6 +15,7 @@ use utoipa::OpenApi;
         api::bench::show,
         api::bench::choose,
         api::bench::manner,
+        api::bench::press,
         live::stream,
         api::sessions::list,
         api::sessions::start,

@@ -62,6 +62,7 @@ impl From<Refusal> for Problem {
             | Refusal::SessionNotPaused { .. }
             | Refusal::DropGone { .. }
             | Refusal::DropProvisional { .. }
+            | Refusal::PressUntried { .. }
             | Refusal::NotSetDown { .. }
             | Refusal::NotInHand { .. }
             | Refusal::SameBin { .. }

@@ -36,6 +36,7 @@ pub fn router(site: Site, door: Door) -> Router {
         .route("/v1/benches/{bench}/live", get(live::stream))
         .route("/v1/benches/{bench}/bin", put(api::bench::choose))
         .route("/v1/benches/{bench}/manner", put(api::bench::manner))
+        .route("/v1/benches/{bench}/press", put(api::bench::press))
         .route("/v1/benches/{bench}/sessions", post(api::sessions::start))
         .route("/v1/benches/{bench}/drops", post(api::drops::enter))
         .route("/v1/sessions", get(api::sessions::list))

@@ -3,12 +3,22 @@
 use super::figures::{clock, kilograms};
 use crate::command::{Advice, NamedKind, Refusal, Trouble};
 use crate::facts::Doubt;
+use crate::facts::books::PressUse;
 use crate::query::Riddle;
 
 pub const fn trouble(trouble: Trouble) -> &'static str {
     match trouble {
         Trouble::DiskBehind => "not recorded: the disk takes nothing; what is weighed is kept together until it does",
         Trouble::StoreDegraded => "not recorded: the store was found damaged; see what `bismar verify` says",
+    }
+}
+
+/// The code of what a long press does.
+pub const fn press(state: PressUse) -> &'static str {
+    match state {
+        PressUse::Off => "off",
+        PressUse::Trial { .. } => "trial",
+        PressUse::On => "on",
     }
 }
 
@@ -164,6 +174,9 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::NoSession => "no session is open on this bench; start one first".into(),
         Refusal::UnknownDrop { entry } => format!("there is no drop {entry}"),
         Refusal::UnknownStillness { stillness } => format!("this session has no stillness {stillness}"),
+        Refusal::PressUntried { felt, needed } => {
+            format!("try it first: of {needed} long presses {felt} were felt in a trial on this bench")
+        }
         Refusal::NoDrop => "nothing was dropped on this bench yet".into(),
         Refusal::UnknownQuote { quote } => format!("there is no quote {quote}"),
         Refusal::NumberTaken { number } => format!("bin {number} exists already; choose another number, or retire the old bin"),
@@ -220,6 +233,7 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::UnknownDrop { .. } => "unknown-drop",
         Refusal::UnknownStillness { .. } => "unknown-stillness",
         Refusal::NoDrop => "no-drop",
+        Refusal::PressUntried { .. } => "press-untried",
         Refusal::UnknownQuote { .. } => "unknown-quote",
         Refusal::NumberTaken { .. } => "number-taken",
         Refusal::NameTaken { .. } => "name-taken",

@@ -71,10 +71,13 @@ fn kind(fact: &Fact) -> usize {
         Fact::HandSettled { .. } => 45,
         Fact::StillnessSeen { .. } => 46,
         Fact::StillnessTold { .. } => 47,
+        Fact::PressTrialBegan {} => 48,
+        Fact::PressFelt {} => 49,
+        Fact::PressSwitched { .. } => 50,
     }
 }
 
-const KINDS: usize = 48;
+const KINDS: usize = 51;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;
@@ -242,6 +245,9 @@ fn facts() -> Vec<Fact> {
         Fact::SetDown { step: None, bin, gross: grams(357), known_by: KnownBy::Choice, expected: Some(grams(350)) },
         /* 55 */ Fact::StillnessSeen { session, span: Span::seconds(1260) },
         /* 56 */ Fact::StillnessTold { stillness: 55, session, away: true },
+        /* 57 */ Fact::PressTrialBegan {},
+        /* 58 */ Fact::PressFelt {},
+        /* 59 */ Fact::PressSwitched { on: true },
     ]
 }
 

@@ -6,6 +6,7 @@ mod daemon;
 pub mod drop;
 pub mod manner;
 pub mod names;
+pub mod press;
 pub mod quote;
 pub mod report;
 pub mod session;

@@ -1,6 +1,6 @@
 //! Folding one event into the books.
 
-use super::{Bench, Bin, Books, Entry, EntryState, Epoch, Fill, Named, Origin, Quote, Record, Session, Stillness};
+use super::{Bench, Bin, Books, Entry, EntryState, Epoch, Fill, Named, Origin, PressUse, Quote, Record, Session, Stillness};
 use crate::facts::{BinChange, BinId, Bridge, BuyerId, Event, Fact, FeedId, FillId, GradeId, QuoteId, SessionId, Source, StepId};
 use crate::measure::{Mass, Variance};
 
@@ -42,6 +42,9 @@ impl Books {
             | Fact::Stepped { .. }
             | Fact::Bridged { .. }
             | Fact::BinChosen { .. }
+            | Fact::PressTrialBegan {}
+            | Fact::PressFelt {}
+            | Fact::PressSwitched { .. }
             | Fact::MannerChosen { .. } => self.fold_bench(event)?,
             Fact::DropLanded { .. }
             | Fact::DropRevised { .. }
@@ -116,6 +119,13 @@ impl Books {
                 bench.chosen_at = Some(event.stamp());
                 bench.choice_is_fresh = true;
             }
+            Fact::PressTrialBegan {} => bench.press = PressUse::Trial { felt: 0 },
+            Fact::PressFelt {} => {
+                if let PressUse::Trial { felt } = &mut bench.press {
+                    *felt = felt.saturating_add(1);
+                }
+            }
+            Fact::PressSwitched { on } => bench.press = if *on { PressUse::On } else { PressUse::Off },
             Fact::MannerChosen { manner } => bench.manner = *manner,
             _ => unreachable!("fold() sends only bench facts here"),
         }

@@ -148,6 +148,19 @@ pub struct Bench {
     /// How far set-backs of unchanged bins lie from what was seen before: a slow mean of what this bench shows.
     pub scatter: Mass,
     pub lost_readings: u64,
+    pub press: PressUse,
+}
+
+/// Whether a long press on the pan chooses the next bin. It takes a trial of ten first.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum PressUse {
+    #[default]
+    Off,
+    /// Presses are counted and do nothing.
+    Trial {
+        felt: u32,
+    },
+    On,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -172,6 +185,15 @@ impl Books {
     /// The bin that carries this number and is in use.
     pub fn bin_by_number(&self, number: u32) -> Option<(BinId, &Bin)> {
         self.bins.iter().map(|(id, bin)| (*id, bin)).find(|(_, bin)| bin.number == number && !bin.retired)
+    }
+
+    /// The bin with the next higher number in use; behind the last comes the first.
+    pub fn next_bin(&self, bench: BenchId) -> Option<BinId> {
+        let current = self.benches.get(&bench).and_then(|state| self.bins.get(&state.chosen?)).map_or(0, |bin| bin.number);
+        let in_use = || self.bins.iter().filter(|(_, bin)| !bin.retired);
+        let behind = in_use().filter(|(_, bin)| bin.number > current);
+        let next = behind.min_by_key(|(_, bin)| bin.number).or_else(|| in_use().min_by_key(|(_, bin)| bin.number));
+        next.map(|(id, _)| *id)
     }
 
     /// The number that the next bin gets when nobody names one.
