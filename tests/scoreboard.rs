@@ -4,6 +4,8 @@
 //! `BISMAR_SCORE=N` so many seeds of each kind. The simulator is this program's own: tests/tapes.rs has tapes of
 //! another.
 
+#[path = "support/deeds.rs"]
+mod deeds;
 #[path = "support/labelled.rs"]
 mod labelled;
 #[path = "support/score.rs"]

@@ -59,8 +59,10 @@ pub enum Kind {
     Power,
     /// The unit key is pressed, and pressed back.
     Unit,
-    /// Tare and zero are pressed.
+    /// Tare and zero are pressed on a scale that tells of it.
     Keys,
+    /// The same on a scale that shows another number and says no word.
+    KeysSilent,
     /// Long presses on the pan by hand.
     Press,
     /// One line a load.
@@ -77,7 +79,7 @@ const RATES: [u32; 6] = [5, 10, 20, 40, 80, 8];
 const DIVISIONS: [i64; 3] = [1, 2, 5];
 
 impl Kind {
-    pub const ALL: [Kind; 31] = [
+    pub const ALL: [Kind; 32] = [
         Kind::Heap,
         Kind::Pan,
         Kind::Tray,
@@ -105,6 +107,7 @@ impl Kind {
         Kind::Power,
         Kind::Unit,
         Kind::Keys,
+        Kind::KeysSilent,
         Kind::Press,
         Kind::Print,
         Kind::PrintPan,
@@ -140,6 +143,7 @@ impl Kind {
             Kind::Power => "power",
             Kind::Unit => "unit",
             Kind::Keys => "keys",
+            Kind::KeysSilent => "keys-silent",
             Kind::Press => "press",
             Kind::Print => "print",
             Kind::PrintPan => "print-pan",
@@ -188,7 +192,9 @@ impl Kind {
                 visits::swaps(&mut maker, self, division);
             }
             Kind::Transfer => visits::transfer(&mut maker),
-            Kind::Asleep | Kind::Power | Kind::Unit | Kind::Keys => keys::interrupted(&mut maker, self, setup.dialect),
+            Kind::Asleep | Kind::Power | Kind::Unit | Kind::Keys | Kind::KeysSilent => {
+                keys::interrupted(&mut maker, self, setup.dialect);
+            }
             Kind::Print | Kind::PrintTwice => keys::printed(&mut maker, self),
         }
         maker.wait(3000, 5000);
@@ -200,6 +206,7 @@ impl Kind {
         let division = DIVISIONS[division_of(seed)];
         let rng = &mut maker.rng;
         let samples = rng.random_range(8..=24_u16);
+        let swing_hz = rng.random_range(3.5..8.0);
         let filter = match seed % 3 {
             0 => Filter::Exponential { samples: f64::from(samples) / 2.0 },
             _ => Filter::Average { samples: samples.into() },
@@ -218,8 +225,9 @@ impl Kind {
             filter,
             // What the display shows of it is 0.08 to 0.24 divisions.
             noise: rng.random_range(0.08..0.24) * f64::from(samples).sqrt(),
-            swing_hz: rng.random_range(3.5..8.0),
-            damping: rng.random_range(0.12..0.4),
+            swing_hz,
+            // It swings out within a fifth to a fourteenth of a second.
+            damping: rng.random_range(5.0..14.0) / (std::f64::consts::TAU * swing_hz),
             ..Setup::default()
         };
         match self {
@@ -232,7 +240,7 @@ impl Kind {
                 Setup { shake, shake_hz: maker.rng.random_range(5.0..17.0), ..plain }
             }
             Kind::Zero => Setup { zero_tracking: 1.0, drift: 20.0, ..plain },
-            Kind::Asleep | Kind::Power => Setup { underload: 20_000, ..plain },
+            Kind::Asleep | Kind::Power | Kind::Keys | Kind::KeysSilent => Setup { underload: 20_000, ..plain },
             Kind::Print | Kind::PrintPan | Kind::PrintTwice => Setup { mode: Mode::OnStable, flag: Flag::Honest, ..plain },
             Kind::Mug => Setup { rate: plain.rate.min(20), ..plain },
             _ => plain,
@@ -244,6 +252,7 @@ impl Kind {
         let fits = |dialect: &Dialect| match self {
             Kind::Unit => dialect.facts().sends_unit,
             Kind::Keys => dialect.facts().sends_kind || *dialect == Dialect::LetterReply,
+            Kind::KeysSilent => *dialect != Dialect::LetterReply,
             Kind::Flags => dialect.facts().sends_stability,
             _ => true,
         };

@@ -235,7 +235,8 @@ impl Scale {
         if self.printed.is_some_and(far) {
             self.printed = None;
         }
-        let print = steady && shown.count > 0 && (self.printed.is_none() || self.asked);
+        // Printers have a least load, or the noise of the empty platform would be printed.
+        let print = steady && shown.count > 5 * self.setup.division.count && (self.printed.is_none() || self.asked);
         self.asked &= !print;
         if print {
             self.printed = Some(shown.count);

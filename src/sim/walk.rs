@@ -15,8 +15,9 @@ pub struct Walk {
     load: Load,
     /// A load above this is shown as overload: no rest that anybody could see.
     most: Mass,
-    /// A scale that prints never tells of the empty platform.
-    prints: bool,
+    /// Loads at which a scale shows nothing that anybody could see: one that prints never tells of the empty platform,
+    /// and so it tells nothing of one load and then another.
+    mute: Option<Mass>,
     since: Moment,
     /// Until when a hand lies on the platform, it is hammered, or frames are missing.
     disturbed: Moment,
@@ -49,7 +50,11 @@ impl Walk {
             manner: script.manner,
             load: Load::default(),
             most: setup.capacity,
-            prints: setup.mode == Mode::OnStable,
+            mute: match (setup.mode, script.manner) {
+                (Mode::OnStable, Manner::Pan) => Some(setup.capacity),
+                (Mode::OnStable, _) => Some(Mass::ZERO),
+                _ => None,
+            },
             since: Moment::default(),
             disturbed: Moment::default(),
             dark: false,
@@ -176,7 +181,8 @@ impl Walk {
     /// Ends the stretch that runs, and keeps it if it was a rest.
     fn close(&mut self, at: Moment) {
         let start = self.since.max(self.disturbed);
-        let hidden = self.dark || self.unplugged || self.load.now > self.most || (self.prints && self.load.now.is_zero());
+        let hidden =
+            self.dark || self.unplugged || self.load.now > self.most || self.mute.is_some_and(|mute| self.load.now <= mute);
         if !hidden && at.since(start) >= REST_MIN {
             self.rests.push(RestTruth { start, end: at, grams: self.load.now });
         }

@@ -143,7 +143,7 @@ impl Confirmed {
 pub struct Station {
     core: Core,
     setup: BenchSetup,
-    pub events: Vec<Event>,
+    events: Vec<Event>,
     pub recognised: BTreeMap<EntryId, Moment>,
 }
 
@@ -162,7 +162,7 @@ impl Station {
     }
 
     /// The process dies and starts again on the books of everything that was recorded.
-    pub fn restart(&mut self, at: Moment) {
+    fn restart(&mut self, at: Moment) {
         let mut books = Books::default();
         for event in &self.events {
             books.apply(event).expect("what was recorded fits");
@@ -177,6 +177,7 @@ impl Station {
         match heard {
             Heard::Tick => self.step(at, Input::Tick),
             Heard::Reading(reading) => self.step(at, Input::Reading(BENCH, *reading)),
+            Heard::Control(words) if words == "restart" => self.restart(at),
             Heard::Control(words) => self.obey(at, words),
         }
     }

@@ -11,7 +11,7 @@ use rand::Rng;
 pub fn interrupted(maker: &mut Maker, kind: Kind, dialect: Dialect) {
     maker.choose(1);
     // The zero key works up to a twenty-fifth of the capacity.
-    let zero = kind == Kind::Keys && dialect == Dialect::LetterReply;
+    let zero = kind == Kind::KeysSilent || (kind == Kind::Keys && dialect == Dialect::LetterReply);
     let gross = if zero { maker.between(250, 350) } else { maker.between(600, 2000) };
     maker.act(Act::SetDown { bin: 1, gross, off: Mass::ZERO });
     maker.wait(3000, 5000);
@@ -38,7 +38,9 @@ pub fn interrupted(maker: &mut Maker, kind: Kind, dialect: Dialect) {
                 maker.act(Act::UnitKey);
             }
             _ if zero && round % 2 == 0 => maker.act(Act::ZeroKey),
-            _ => maker.act(Act::TareKey),
+            // Where no word tells of the key, only the change from gross to net does.
+            _ if zero || round == 1 => maker.act(Act::TareKey),
+            _ => {}
         }
         maker.wait(3000, 6000);
     }
@@ -59,6 +61,9 @@ pub fn printed(maker: &mut Maker, kind: Kind) {
     let gross = maker.between(600, 2000);
     maker.act(Act::SetDown { bin: 1, gross, off: Mass::ZERO });
     maker.wait(4000, 6000);
+    // Whoever joins in the middle of a line loses that line.
+    maker.act(Act::PrintKey);
+    maker.wait(3000, 4000);
     for piece in 0..20 {
         let mass = maker.between(maker.lightest, 300);
         maker.act(Act::Drop(mass));

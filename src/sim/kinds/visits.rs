@@ -35,7 +35,7 @@ pub fn swaps(maker: &mut Maker, kind: Kind, division: Mass) {
             }
         }
         let off = match kind {
-            Kind::OffCentre => maker.thousandths(division, -3500, 3500),
+            Kind::OffCentre => maker.thousandths(division, -2500, 2500),
             _ => Mass::ZERO,
         };
         maker.act(Act::SetDown { bin: bin as u32 + 1, gross: gross[bin], off });
