@@ -4,6 +4,8 @@
 mod cell;
 mod indicator;
 mod kind;
+#[cfg(test)]
+mod kind_tests;
 mod kinds;
 mod maker;
 mod platform;

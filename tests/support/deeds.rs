@@ -8,6 +8,10 @@ use bismar::measure::{Displayed, Mass, Moment, Span};
 use bismar::settle::Manner;
 use bismar::sim::{Act, Deed, Scenario, Script, Setup};
 use proptest::prelude::*;
+use proptest::test_runner::FileFailurePersistence;
+
+/// Seeds that once failed are tried first.
+const SEEDS: FileFailurePersistence = FileFailurePersistence::Direct("tests/scoreboard.proptest-regressions");
 
 /// One thing that a person does, or that happens to the bench, with time to come to rest after it.
 #[derive(Debug, Clone)]
@@ -122,7 +126,7 @@ fn empty(bin: u32) -> Mass {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 20, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 20, failure_persistence: Some(Box::new(SEEDS)), ..ProptestConfig::default() })]
 
     #[test]
     fn each_piece_goes_once_into_the_bin_that_stands_there(bench in bench(), happenings in proptest::collection::vec(happening(), 1..16)) {
