@@ -149,7 +149,7 @@ pub struct Station {
 
 impl Station {
     pub fn new(setup: Setup) -> Station {
-        let setup = BenchSetup { id: BENCH, division: setup.division, unit: setup.unit, manner: setup.manner };
+        let setup = BenchSetup { id: BENCH, division: setup.division, unit: setup.unit, manner: setup.manner, capacity: None };
         let core = Core::resume(Books::default(), StoreId(7), &[setup], stamp(Moment(0)), "test");
         let mut station = Station { core: core.0, setup, events: Vec::new(), recognised: BTreeMap::new() };
         station.take(core.1);
