@@ -15,7 +15,7 @@ fn what_is_entered_is_shown() {
     assert_eq!(at.done("bin make 7 --grade copper --tare 400g --capacity 0.5kg"), "bin 7 made\n");
     assert_eq!(at.done("bin make --name brass"), "bin 8 made\n", "the next number is told");
     assert_eq!(at.done("bin choose 7"), "bench 1: bin 7 is chosen\n");
-    assert_eq!(at.done("bin choose 7"), "bench 1: bin 7 is chosen, as before\n");
+    assert_eq!(at.done("bin choose 7"), "bench 1: bin 7 is chosen\n", "the same again is said of what is set down next");
     at.done("feed make motors");
     let session = at.number("session start --feed motors");
     let first = at.number("drop enter 40g --bin 7 --source hanging-scale --reason heavy");

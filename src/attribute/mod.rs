@@ -50,6 +50,10 @@ pub struct Attribute {
     tray: Tray,
     pile: Pile,
     press: PressWatch,
+    /// When the last bin was lifted off, or the program started: a choice from before is about the bin before.
+    cleared: Moment,
+    /// When a bin was chosen last since the program started.
+    chosen: Option<Moment>,
     backlog: Backlog,
     display: Kind,
     cause: EpochCause,
@@ -105,6 +109,8 @@ impl Attribute {
             tray: Tray::default(),
             pile: Pile::default(),
             press: PressWatch::default(),
+            cleared: at,
+            chosen: None,
             backlog: Backlog::default(),
             display: Kind::Unknown,
             cause: EpochCause::Link,
@@ -122,6 +128,11 @@ impl Attribute {
     /// The chosen bin, the session or its leg changed at this moment.
     pub fn in_force_changed(&mut self, at: Moment, books: &Books) {
         self.journal.note(at, InForce::of(self.bench, books));
+    }
+
+    /// A bin was chosen, be it the same again: it is said of what is set down next.
+    pub fn bin_chosen(&mut self, at: Moment) {
+        self.chosen = Some(at);
     }
 
     /// Another manner from here on. A load on the pan is taken as it lies.
@@ -180,6 +191,7 @@ impl Attribute {
         recorder.record(Fact::PressFelt {});
         if let (PressUse::On, Some(bin)) = (state, recorder.books().next_bin(self.bench)) {
             recorder.record(Fact::BinChosen { bin: Some(bin) });
+            self.bin_chosen(at);
             self.in_force_changed(at, recorder.books());
         }
     }
@@ -216,7 +228,7 @@ impl Attribute {
     fn found_standing(&mut self, rest: &Rest, recorder: &mut dyn Recorder) {
         let books = recorder.books();
         let bench = books.bench(self.bench);
-        let lookout = Lookout { books, bench: &bench, division: self.division, chosen: bench.chosen };
+        let lookout = Lookout { books, bench: &bench, division: self.division, chosen: bench.chosen, fresh: false };
         if let platform::Arrival::TheBin(fact) = lookout.arrival(None, rest.load)
             && fact.known_by == KnownBy::Choice
             && fact.unseen.is_none()
@@ -227,6 +239,7 @@ impl Attribute {
     }
 
     fn stepped(&mut self, step: &Step, recorder: &mut dyn Recorder) {
+        self.settle_what_stands(recorder);
         let id = StepId(recorder.record(stepped(step)));
         let made = match (self.manner, step.act) {
             (Manner::Heap, Act::Cleared) => self.lift(id, step),
@@ -240,6 +253,16 @@ impl Attribute {
         }
     }
 
+    /// Another step follows, so a bin that was set down or lifted off before it was: a piece that lands now must find it
+    /// there. Settling itself waits longer, since a small step on top of a large one proves little of a hand.
+    fn settle_what_stands(&mut self, recorder: &mut dyn Recorder) {
+        let standing = |made: &Made| matches!(made, Made::SetDown { .. } | Made::Lift { .. });
+        let open: Vec<u32> = self.open.iter().filter(|(_, made)| standing(made)).map(|(number, _)| *number).collect();
+        for number in open {
+            self.confirmed(number, recorder);
+        }
+    }
+
     /// The bin stands on the scale and pieces are dropped into it.
     fn in_heap(&mut self, id: StepId, step: &Step, recorder: &mut dyn Recorder) -> Option<Made> {
         let in_force = self.journal.at(step.landed);
@@ -247,7 +270,8 @@ impl Attribute {
         if step.act == Act::Added && self.platform == Platform::Empty {
             let bench = recorder.books().bench(self.bench);
             let books = recorder.books();
-            let lookout = Lookout { books, bench: &bench, division: self.division, chosen: in_force.bin };
+            let fresh = self.chosen.is_some_and(|chosen| chosen >= self.cleared);
+            let lookout = Lookout { books, bench: &bench, division: self.division, chosen: in_force.bin, fresh };
             match lookout.arrival(Some(id), step.delta) {
                 platform::Arrival::TheBin(fact) => {
                     let before = std::mem::replace(&mut self.platform, Platform::Bin(fact.bin));
@@ -264,6 +288,7 @@ impl Attribute {
 
     fn lift(&mut self, step: StepId, seen: &Step) -> Option<Made> {
         let before = std::mem::replace(&mut self.platform, Platform::Empty);
+        self.cleared = seen.landed;
         Some(Made::Lift { step, gross: seen.from.load, before })
     }
 
@@ -343,7 +368,7 @@ impl Attribute {
         }
         recorder.record(fact.fact());
         let fill = recorder.books().bins.get(&fact.bin).map(|bin| bin.fill);
-        if let Some((mass, fill)) = fact.unseen.zip(fill) {
+        if let Some((mass, fill)) = fact.unseen.filter(|unseen| !unseen.is_negative()).zip(fill) {
             recorder.record(Fact::CaughtUp { bin: fact.bin, fill, mass });
         }
     }

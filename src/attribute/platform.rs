@@ -74,16 +74,17 @@ pub(super) struct SetDown {
     pub gross: Mass,
     pub known_by: KnownBy,
     pub expected: Option<Mass>,
-    /// What it came back heavier by.
+    /// What it came back heavier by, or lighter.
     pub unseen: Option<Mass>,
 }
 
 impl SetDown {
     pub fn fact(&self) -> Fact {
         let (step, bin, gross) = (self.step, self.bin, self.gross);
-        // A catch-up is no scatter of set-backs.
+        // A change is no scatter of set-backs.
         let expected = self.expected.filter(|_| self.unseen.is_none());
-        Fact::SetDown { step, bin, gross, known_by: self.known_by, expected }
+        let lighter_by = self.unseen.filter(|unseen| unseen.is_negative()).map(|unseen| -unseen);
+        Fact::SetDown { step, bin, gross, known_by: self.known_by, expected, lighter_by }
     }
 }
 
@@ -93,6 +94,8 @@ pub(super) struct Lookout<'a> {
     pub bench: &'a Bench,
     pub division: Mass,
     pub chosen: Option<BinId>,
+    /// The choice was made after the last bin was lifted off, so it is about this load.
+    pub fresh: bool,
 }
 
 impl Lookout<'_> {
@@ -112,7 +115,7 @@ impl Lookout<'_> {
                 None => Arrival::Doubtful(Doubt::PerhapsTheBin),
             };
         };
-        let fresh = self.bench.choice_is_fresh;
+        let fresh = self.fresh;
         match (self.expected(state), by_weight) {
             (Some(expected), _) if self.near(gross, expected) => known(bin, KnownBy::Choice, Some(expected)),
             (_, Some((other, expected))) if !fresh => known(other, KnownBy::Weight, Some(expected)),
@@ -122,14 +125,16 @@ impl Lookout<'_> {
         }
     }
 
-    /// The chosen bin weighs something else, and no other bin fits: heavier, it was filled away from the scale if it was
-    /// seen before and has the room; otherwise it is asked.
+    /// The chosen bin weighs something else, and no other bin fits. Where it was seen before and the change is moderate,
+    /// it is this bin and was filled or drawn from away from the scale; a large change is asked.
     fn changed(&self, step: Option<StepId>, bin: BinId, state: &Bin, gross: Mass, expected: Mass) -> Arrival {
+        let unseen = gross - expected;
+        let moderate = unseen.abs() * 4 <= expected;
+        let no_lighter_than_empty = state.tare.is_none_or(|tare| gross >= tare - self.division * 4);
         let room = |tare: Mass, capacity: Mass| gross - tare <= capacity;
         let has_room = state.tare.zip(state.capacity).is_none_or(|(tare, capacity)| room(tare, capacity));
-        let seen_before = state.last_gross.is_some();
-        if self.bench.choice_is_fresh && seen_before && has_room && gross > expected {
-            let (expected, unseen) = (Some(expected), Some(gross - expected));
+        if self.fresh && state.last_gross.is_some() && moderate && has_room && no_lighter_than_empty {
+            let (expected, unseen) = (Some(expected), Some(unseen));
             return Arrival::TheBin(SetDown { step, bin, gross, known_by: KnownBy::Choice, expected, unseen });
         }
         Arrival::Doubtful(Doubt::NotTheBin { expected, perhaps: None })
@@ -166,7 +171,7 @@ impl Lookout<'_> {
     /// shown.
     fn allowance(&self, expected: Mass) -> Mass {
         let thousandth = Mass::from_femtograms(expected.abs().femtograms() / 1000);
-        (self.division * 4 + thousandth).max(self.bench.scatter * 3)
+        (self.division * 6 + thousandth).max(self.bench.scatter * 3)
     }
 }
 

@@ -319,6 +319,9 @@ impl Core {
         for bench in self.benches.values_mut() {
             bench.attribute.in_force_changed(at.mono, &self.ledger.books);
         }
+        if let (Order::ChooseBin { .. } | Order::ChooseNextBin, Some(bench)) = (order, self.benches.get_mut(&id)) {
+            bench.attribute.bin_chosen(at.mono);
+        }
         if let (Order::WasTheBin { bin, .. }, Some(bench)) = (order, self.benches.get_mut(&id))
             && let Some((bin, _)) = self.ledger.books.bin_by_number(bin.0)
             && self.ledger.books.bench(id).standing == Some(bin)

@@ -27,9 +27,7 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
     match order {
         Order::ChooseBin { bin } => {
             let bin = bin.map(|bin| Ok(find_bin(books, bin)?.0)).transpose()?;
-            if books.bench(bench).chosen == bin {
-                return Ok(Decision::Already(books.seq));
-            }
+            // The same bin again is news too: it is said of what is set down next.
             one(Fact::BinChosen { bin })
         }
         Order::ChooseNextBin => {
@@ -156,6 +154,11 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             }
             one(Fact::DropDoubted { entry })
         }
+        Order::SettleMissing { bin } => {
+            let (bin, state) = find_bin(books, *bin)?;
+            let missing = state.missing.ok_or(Refusal::NothingMissing { number: state.number })?;
+            one(Fact::CaughtUp { bin, fill: state.fill, mass: -missing })
+        }
         Order::SettleHand { removal, reason } => {
             let in_hand = books.bench(bench).in_hand;
             in_hand.iter().find(|(id, _)| id == removal).ok_or(Refusal::NotInHand { removal: *removal })?;
@@ -271,7 +274,7 @@ fn was_the_bin(books: &Books, bench: BenchId, entry: EntryId, bin: BinRef) -> Re
     if visit.contains(&entry) {
         // After the move: a tare that is learned now is the gross weight less all that the books hold.
         let gross = set_down.mass + landed;
-        facts.push(Fact::SetDown { step: Some(step), bin, gross, known_by: KnownBy::Told, expected: None });
+        facts.push(Fact::SetDown { step: Some(step), bin, gross, known_by: KnownBy::Told, expected: None, lighter_by: None });
     }
     Ok(Decision::Facts(facts))
 }

@@ -142,6 +142,10 @@ pub enum Order {
     DoubtDrop {
         entry: Option<EntryId>,
     },
+    /// What a bin came back lighter by is gone from it: the books follow the scale.
+    SettleMissing {
+        bin: BinRef,
+    },
     /// What was taken out of a bin was put where the scale does not see it.
     SettleHand {
         removal: EntryId,

@@ -78,6 +78,9 @@ pub enum Refusal {
     NotSetDown {
         entry: EntryId,
     },
+    NothingMissing {
+        number: u32,
+    },
     /// Nobody holds it: it was put somewhere, or never taken out.
     NotInHand {
         removal: EntryId,

@@ -91,8 +91,12 @@ pub enum Fact {
         /// What it should have weighed; the difference is the scatter of set-backs, or a catch-up.
         #[serde(skip_serializing_if = "Option::is_none", default)]
         expected: Option<Mass>,
+        /// It came back lighter than it was last seen by so much; the books are left as they are, and it is asked.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        lighter_by: Option<Mass>,
     },
-    /// A bin came back heavier than it was last seen: somebody filled it away from the scale. Outside yields and pay.
+    /// A bin came back heavier than it was last seen: somebody filled it away from the scale. Negative where it came back
+    /// lighter and somebody has said that this is so. Outside yields and pay.
     CaughtUp {
         bin: BinId,
         fill: FillId,

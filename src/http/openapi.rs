@@ -31,6 +31,7 @@ use utoipa::OpenApi;
         api::bins::empty,
         api::bins::tip,
         api::bins::stock,
+        api::bins::settle_missing,
         api::drops::list,
         api::drops::csv,
         api::drops::enter,

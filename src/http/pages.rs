@@ -120,6 +120,14 @@ pub async fn settle_hand(State(site): State<Site>, Path(bench): Path<u16>, Form(
     done(&site, BenchId(bench), &fields, order, &format!("/?bench={bench}")).await
 }
 
+pub async fn settle_missing(
+    State(site): State<Site>,
+    Path(number): Path<u32>,
+    Form(fields): Fields,
+) -> Result<Response, Problem> {
+    done(&site, FIRST, &fields, Ok(Order::SettleMissing { bin: BinRef(number) }), "/").await
+}
+
 pub async fn tell_stillness(
     State(site): State<Site>,
     Path(stillness): Path<u64>,

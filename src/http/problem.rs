@@ -64,6 +64,7 @@ impl From<Refusal> for Problem {
             | Refusal::DropProvisional { .. }
             | Refusal::PressUntried { .. }
             | Refusal::NotSetDown { .. }
+            | Refusal::NothingMissing { .. }
             | Refusal::NotInHand { .. }
             | Refusal::SameBin { .. }
             | Refusal::NothingInBin { .. } => StatusCode::CONFLICT,

@@ -7,23 +7,61 @@ use crate::measure::{Mass, Span};
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Riddle {
     /// A drop without a bin.
-    NoBin { entry: EntryId, bench: BenchId, mass: Mass, doubt: Option<Doubt> },
+    NoBin {
+        entry: EntryId,
+        bench: BenchId,
+        mass: Mass,
+        doubt: Option<Doubt>,
+    },
     /// Taken out of a bin and not seen again.
-    InHand { bench: BenchId, removal: EntryId, mass: Mass },
+    InHand {
+        bench: BenchId,
+        removal: EntryId,
+        mass: Mass,
+    },
     /// The bin that stands there was known by its weight alone.
-    KnownByWeight { bench: BenchId, bin: BinId, number: u32 },
+    KnownByWeight {
+        bench: BenchId,
+        bin: BinId,
+        number: u32,
+    },
     /// A bin was chosen right after a drop went to another: perhaps the drop belongs there as well.
-    LastOneToo { entry: EntryId, number: u32 },
+    LastOneToo {
+        entry: EntryId,
+        number: u32,
+    },
     /// Nothing moved at the bench for so long while the session's clock ran.
-    WorkingOrAway { session: SessionId, stillness: u64, span: Span },
+    WorkingOrAway {
+        session: SessionId,
+        stillness: u64,
+        span: Span,
+    },
     /// Somebody marked it.
-    Marked { entry: EntryId, mass: Mass },
+    Marked {
+        entry: EntryId,
+        mass: Mass,
+    },
+    CameBackLighter {
+        bin: BinId,
+        number: u32,
+        mass: Mass,
+    },
     /// A tare that was taken from the first time the bin was set down.
-    LearnedTare { bin: BinId, number: u32, tare: Mass },
+    LearnedTare {
+        bin: BinId,
+        number: u32,
+        tare: Mass,
+    },
     /// At the beginning of an epoch something stood there of which nothing was known.
-    UnknownLoad { bench: BenchId },
+    UnknownLoad {
+        bench: BenchId,
+    },
     /// More came out of a bin than the books say went in.
-    LessThanNothing { bin: BinId, number: u32, mass: Mass },
+    LessThanNothing {
+        bin: BinId,
+        number: u32,
+        mass: Mass,
+    },
 }
 
 /// All that is open now, the newest drops first.
@@ -60,6 +98,9 @@ pub fn riddles(books: &Books) -> Vec<Riddle> {
         }
     }
     for (id, bin) in books.bins.iter().filter(|(_, bin)| !bin.retired) {
+        if let Some(mass) = bin.missing {
+            open.push(Riddle::CameBackLighter { bin: *id, number: bin.number, mass });
+        }
         if let Some(tare) = bin.tare.filter(|_| bin.tare_learned) {
             open.push(Riddle::LearnedTare { bin: *id, number: bin.number, tare });
         }

@@ -69,6 +69,12 @@ pub fn riddle(riddle: &Riddle) -> String {
             )
         }
         Riddle::Marked { entry, mass } => format!("drop {entry} of {} kg was marked to be looked at", kilograms(*mass)),
+        Riddle::CameBackLighter { number, mass, .. } => {
+            format!(
+                "bin {number} came back {} kg lighter than it was last seen; the books were left as they were",
+                kilograms(*mass)
+            )
+        }
         Riddle::LearnedTare { number, tare, .. } => {
             format!("bin {number}: its empty weight of {} kg was taken from the first time it was set down", kilograms(*tare))
         }
@@ -197,6 +203,7 @@ pub fn refusal(refusal: &Refusal) -> String {
                 "drop {entry} is in a bin, or was never set down on the scale: only a load without a bin can be the bin itself"
             )
         }
+        Refusal::NothingMissing { number } => format!("bin {number} did not come back lighter, or it is settled already"),
         Refusal::NotInHand { removal } => {
             format!("removal {removal} is not in hand: it was put somewhere already, or there is none")
         }
@@ -245,6 +252,7 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::DropGone { .. } => "drop-gone",
         Refusal::DropProvisional { .. } => "drop-provisional",
         Refusal::NotSetDown { .. } => "not-set-down",
+        Refusal::NothingMissing { .. } => "nothing-missing",
         Refusal::NotInHand { .. } => "not-in-hand",
         Refusal::NotPositive { .. } => "not-positive",
         Refusal::EstimateCrossed => "estimate-crossed",

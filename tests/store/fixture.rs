@@ -148,7 +148,14 @@ fn facts() -> Vec<Fact> {
             reason: reason.clone(),
         },
         /* 25 */
-        Fact::SetDown { step: Some(StepId(17)), bin, gross: grams(350), known_by: KnownBy::FirstSight, expected: None },
+        Fact::SetDown {
+            step: Some(StepId(17)),
+            bin,
+            gross: grams(350),
+            known_by: KnownBy::FirstSight,
+            expected: None,
+            lighter_by: None,
+        },
         /* 26 */ Fact::Lifted { step: StepId(17), bin: None, gross: grams(350) },
         /* 27 */ Fact::CrumbsSettled { bin: None, fill: None, mass: Mass::from_femtograms(-3) },
         /* 28 */ Fact::MannerChosen { manner: Manner::Sort },
@@ -242,7 +249,14 @@ fn facts() -> Vec<Fact> {
         /* 52 */ Fact::DropDoubted { entry: EntryId(11) },
         /* 53 */ Fact::HandSettled { removal: EntryId(15), reason: text("into the vice") },
         /* 54 */
-        Fact::SetDown { step: None, bin, gross: grams(357), known_by: KnownBy::Choice, expected: Some(grams(350)) },
+        Fact::SetDown {
+            step: None,
+            bin,
+            gross: grams(357),
+            known_by: KnownBy::Choice,
+            expected: Some(grams(350)),
+            lighter_by: Some(grams(1)),
+        },
         /* 55 */ Fact::StillnessSeen { session, span: Span::seconds(1260) },
         /* 56 */ Fact::StillnessTold { stillness: 55, session, away: true },
         /* 57 */ Fact::PressTrialBegan {},

@@ -136,9 +136,9 @@ impl Bin {
                 format!("bin {} changed", change.number)
             }
             Act::Choose { bin: Choice(number), bench } => {
-                let chosen = reach(at)?.put(&format!("/v1/benches/{bench}/bin"), &json!({ "number": number }))?;
+                reach(at)?.put(&format!("/v1/benches/{bench}/bin"), &json!({ "number": number }))?;
                 let what = number.map_or_else(|| "no bin is chosen".into(), |number| format!("bin {number} is chosen"));
-                format!("bench {bench}: {what}{}", if chosen.made_now { "" } else { ", as before" })
+                format!("bench {bench}: {what}")
             }
             Act::Empty { number, reason } => {
                 reach(at)?.post(&format!("/v1/bins/{number}/empty"), &json!({ "reason": reason }))?;

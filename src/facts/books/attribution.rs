@@ -44,10 +44,11 @@ impl Books {
                 self.amend(*entry, |entry| entry.state = EntryState::Cancelled)?;
                 self.at_bench(event).open.retain(|open| open != entry);
             }
-            Fact::SetDown { bin, gross, known_by, expected, .. } => {
+            Fact::SetDown { bin, gross, known_by, expected, lighter_by, .. } => {
                 let booked = self.fills.get(&self.bins.get(bin)?.fill)?.mass;
                 let bin_state = self.bins.get_mut(bin)?;
                 bin_state.last_gross = Some(*gross);
+                bin_state.missing = *lighter_by;
                 let told = *known_by == KnownBy::Told && bin_state.tare.is_none();
                 if *known_by == KnownBy::FirstSight || told {
                     bin_state.tare = Some(*gross - booked);
@@ -56,7 +57,6 @@ impl Books {
                 let bench = self.at_bench(event);
                 bench.standing = Some(*bin);
                 bench.known_by = Some(*known_by);
-                bench.choice_is_fresh = false;
                 if *known_by != KnownBy::Told {
                     bench.visit.clear();
                 }
@@ -72,7 +72,6 @@ impl Books {
                 let bench = self.at_bench(event);
                 bench.standing = None;
                 bench.known_by = None;
-                bench.choice_is_fresh = false;
                 bench.visit.clear();
             }
             Fact::CaughtUp { bin, fill, mass } => {
@@ -85,6 +84,9 @@ impl Books {
                     ..self.weighed(event)?
                 };
                 self.post(EntryId(event.seq), entry);
+                if mass.is_negative() {
+                    self.bins.get_mut(bin)?.missing = None;
+                }
             }
             Fact::TakenBack { drop, removal } => {
                 self.amend(*drop, |entry| entry.paired = Some(*removal))?;

@@ -91,6 +91,7 @@ impl Books {
         let bin_state = self.bins.get_mut(&bin)?;
         bin_state.fill = FillId(event.seq);
         bin_state.last_gross = bin_state.tare;
+        bin_state.missing = None;
         let grade = bin_state.grade;
         self.fills.insert(FillId(event.seq), new_fill(event, bin, grade));
         Some(())

@@ -117,7 +117,6 @@ impl Books {
             Fact::BinChosen { bin } => {
                 bench.chosen = *bin;
                 bench.chosen_at = Some(event.stamp());
-                bench.choice_is_fresh = true;
             }
             Fact::PressTrialBegan {} => bench.press = PressUse::Trial { felt: 0 },
             Fact::PressFelt {} => {
@@ -183,6 +182,7 @@ impl Books {
                         retired: false,
                         fill,
                         last_gross: None,
+                        missing: None,
                         changed: seq,
                     },
                 );

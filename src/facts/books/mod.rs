@@ -62,6 +62,8 @@ pub struct Bin {
     pub fill: FillId,
     /// What the scale last showed of it, container and all.
     pub last_gross: Option<Mass>,
+    /// What it came back lighter by when it was set down last.
+    pub missing: Option<Mass>,
     /// The last event that changed its set-up: what an edit is checked against.
     pub changed: u64,
 }
@@ -141,8 +143,6 @@ pub struct Bench {
     /// The last drop, and when it landed or, on a pan or a tray, was taken off.
     pub last_drop: Option<(EntryId, Stamp)>,
     pub chosen_at: Option<Stamp>,
-    /// The choice was made after the last bin was lifted off, so it is about the next one.
-    pub choice_is_fresh: bool,
     /// How the bin that stands there was known.
     pub known_by: Option<KnownBy>,
     /// How far set-backs of unchanged bins lie from what was seen before: a slow mean of what this bench shows.

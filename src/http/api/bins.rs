@@ -3,7 +3,7 @@
 use super::{FIRST, ReceiptView, edit, place};
 use crate::command::{BinRef, Order, Refusal};
 use crate::facts::{BinChange, Set};
-use crate::http::bodies::{BinBody, BinChangeBody, Body, MassBody, ReasonBody, StockBody, TipBody, name};
+use crate::http::bodies::{BinBody, BinChangeBody, Body, EmptyBody, MassBody, ReasonBody, StockBody, TipBody, name};
 use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::measure::Mass;
@@ -110,4 +110,15 @@ pub async fn stock(
         reason: body.reason,
     };
     place(&site, &headers, FIRST, order).await
+}
+
+/// Says that what a bin came back lighter by is gone from it: the books follow the scale.
+#[utoipa::path(post, path = "/v1/bins/{number}/missing", params(("number" = u32, Path)), request_body = EmptyBody, responses((status = 201, body = ReceiptView), (status = 409, body = Problem)))]
+pub async fn settle_missing(
+    State(site): State<Site>,
+    Path(number): Path<u32>,
+    headers: HeaderMap,
+    Body(EmptyBody {}): Body<EmptyBody>,
+) -> Result<Response, Problem> {
+    place(&site, &headers, FIRST, Order::SettleMissing { bin: BinRef(number) }).await
 }

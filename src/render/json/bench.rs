@@ -14,8 +14,8 @@ use utoipa::ToSchema;
 /// A small riddle that waits for an answer and blocks nothing.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct RiddleView {
-    /// `no-bin`, `set-down`, `in-hand`, `known-by-weight`, `last-one-too`, `working-or-away`, `marked`, `learned-tare`,
-    /// `unknown-load` or `less-than-nothing`.
+    /// `no-bin`, `set-down`, `in-hand`, `known-by-weight`, `last-one-too`, `working-or-away`, `came-back-lighter`, `marked`,
+    /// `learned-tare`, `unknown-load` or `less-than-nothing`.
     pub code: String,
     /// The drop, the removal or the stillness that it is about.
     pub drop: Option<u64>,
@@ -37,6 +37,7 @@ impl From<&query::Riddle> for RiddleView {
             Riddle::LastOneToo { entry, number } => ("last-one-too", Some(entry.0), Some(*number)),
             Riddle::WorkingOrAway { stillness, .. } => ("working-or-away", Some(*stillness), None),
             Riddle::Marked { entry, .. } => ("marked", Some(entry.0), None),
+            Riddle::CameBackLighter { number, .. } => ("came-back-lighter", None, Some(*number)),
             Riddle::LearnedTare { number, .. } => ("learned-tare", None, Some(*number)),
             Riddle::UnknownLoad { .. } => ("unknown-load", None, None),
             Riddle::LessThanNothing { number, .. } => ("less-than-nothing", None, Some(*number)),

@@ -21,6 +21,14 @@ pub fn questions(frame: &Frame, bench: u16, riddles: &[RiddleView], bins: &[BinV
 }
 
 fn answer(frame: &Frame, bench: u16, riddle: &RiddleView, bins: &[BinView]) -> Markup {
+    if let ("came-back-lighter", Some(bin)) = (riddle.code.as_str(), riddle.bin) {
+        return html! {
+            form method="post" action={ "/bins/" (bin) "/missing" } {
+                (frame.seal())
+                button { "It is gone: let the books follow" }
+            }
+        };
+    }
     let Some(drop) = riddle.drop else { return html! {} };
     let choice = html! {
         label { span.hidden { "Bin for " (drop) }
