@@ -305,7 +305,7 @@ fn the_scorers_see_what_is_wrong() {
     let elsewhere = changed(&|truth| truth.drops[3].bin = Some(9));
     assert_eq!((elsewhere.wrong_bin, elsewhere.missed), (1, 0));
     assert!(elsewhere.books > 1.0);
-    let heavier = changed(&|truth| truth.drops[3].grams = truth.drops[3].grams + truth.division * 4);
+    let heavier = changed(&|truth| truth.drops[3].grams += truth.division * 4);
     assert_eq!(heavier.wrong_mass, 1);
     assert!(heavier.books > 1.0);
     assert_eq!(changed(&|truth| _ = truth.drops.pop()).extra, 1);
