@@ -91,32 +91,32 @@ const fn bound(kind: Kind, steps: (usize, usize, f64), delay: (f64, f64), drops:
 
 /// Kinds that are not here are printed only: nobody has solved them yet.
 const ASSERTED: [Bound; 27] = [
-    bound(Kind::Heap, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
-    bound(Kind::Pan, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.0),
-    bound(Kind::Tray, (0, 0, 1.5), (1.1, 1.8), None, 0.0),
-    bound(Kind::Sort, (0, 0, 1.5), (1.0, 1.7), None, 0.0),
+    bound(Kind::Heap, (0, 0, 1.5), (1.0, 1.7), Some(1), 1.5),
+    bound(Kind::Pan, (0, 1, 1.5), (1.0, 1.7), Some(5), 1.0),
+    bound(Kind::Tray, (0, 0, 1.5), (1.1, 1.8), Some(0), 1.0),
+    bound(Kind::Sort, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.0),
     bound(Kind::Fast, (0, 0, 1.5), (1.1, 1.9), Some(0), 1.5),
-    bound(Kind::Dribble, (3, 0, 2.0), (0.6, 1.6), Some(0), 2.0),
+    bound(Kind::Dribble, (3, 1, 2.0), (0.6, 1.6), Some(1), 2.0),
     bound(Kind::Hammer, (0, 2, 1.5), (1.0, 1.7), Some(3), 1.5),
-    bound(Kind::Knocks, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
-    bound(Kind::Creep, (0, 8, 3.5), (1.0, 1.7), Some(15), 1.0),
+    bound(Kind::Knocks, (0, 3, 1.5), (1.0, 1.7), Some(3), 1.5),
+    bound(Kind::Creep, (0, 12, 3.5), (1.0, 1.7), Some(15), 1.0),
     bound(Kind::Lean, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
     bound(Kind::Hand, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
-    bound(Kind::Gaps, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
+    bound(Kind::Gaps, (0, 1, 1.5), (1.0, 1.7), Some(1), 2.0),
     bound(Kind::Shaken, (260, 360, 10.0), (2.0, 4.5), None, 0.0),
     bound(Kind::Flags, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
-    bound(Kind::Zero, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.0),
+    bound(Kind::Zero, (0, 0, 1.5), (1.0, 1.7), Some(2), 1.0),
     bound(Kind::Overload, (0, 0, 1.5), (1.0, 1.9), Some(0), 1.5),
-    bound(Kind::Swap, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
+    bound(Kind::Swap, (0, 1, 1.5), (1.0, 1.7), Some(1), 1.5),
     bound(Kind::SwapWrong, (0, 0, 1.5), (1.0, 1.7), None, 0.0),
     bound(Kind::SwapNone, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
-    bound(Kind::Mug, (0, 4, 1.5), (1.1, 1.7), None, 0.0),
+    bound(Kind::Mug, (0, 6, 1.5), (1.1, 1.7), None, 0.0),
     bound(Kind::OffCentre, (0, 0, 1.5), (1.0, 1.7), None, 0.0),
     bound(Kind::Unseen, (0, 0, 1.5), (1.0, 1.7), None, 0.0),
     bound(Kind::Transfer, (0, 0, 1.5), (1.1, 1.8), Some(0), 1.5),
-    bound(Kind::Unit, (0, 0, 3.5), (1.0, 1.7), Some(20), 1.0),
-    bound(Kind::Keys, (0, 0, 3.5), (1.0, 1.8), None, 0.0),
-    bound(Kind::Press, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
+    bound(Kind::Unit, (0, 0, 3.5), (1.0, 1.7), Some(24), 1.0),
+    bound(Kind::Keys, (0, 2, 3.5), (1.0, 1.8), None, 0.0),
+    bound(Kind::Press, (1, 1, 1000.0), (1.0, 1.7), Some(2), 1.5),
     bound(Kind::Print, (0, 0, 1.5), (2.8, 3.2), None, 0.0),
 ];
 
@@ -124,7 +124,8 @@ impl Bound {
     /// What is worse than it was.
     fn broken(&self, total: &Total) -> Vec<String> {
         let (ours, drops) = (&total.ours, &total.drops);
-        let allowed = |thousandths: usize, of: usize| (thousandths * of).div_ceil(1000);
+        // To the nearest: the small set has no room for what happens once in a thousand times.
+        let allowed = |thousandths: usize, of: usize| (thousandths * of + 500) / 1000;
         let (missed, spurious) = (allowed(self.missed, ours.rests), allowed(self.spurious, ours.rests));
         let faults = missed + spurious;
         let mut broken = Vec::new();

@@ -73,11 +73,10 @@ pub fn tray(maker: &mut Maker, division: Mass) {
     maker.wait(2500, 4000);
 }
 
-/// A mixed pile that is sorted from the pan.
+/// A mixed pile that is sorted from the pan, to the last piece.
 pub fn sort(maker: &mut Maker) {
     let masses: Vec<Mass> = (0..24).map(|_| maker.between(maker.lightest + 5, 250)).collect();
-    let left = maker.between(maker.lightest + 5, 100);
-    maker.act(Act::Place(masses.iter().copied().sum::<Mass>() + left));
+    maker.act(Act::Place(masses.iter().copied().sum()));
     for (number, mass) in (0..).zip(masses) {
         maker.wait(2000, 5000);
         if number % 3 == 0 {
@@ -85,8 +84,6 @@ pub fn sort(maker: &mut Maker) {
         }
         maker.act(Act::Take(mass));
     }
-    maker.wait(2500, 4000);
-    maker.act(Act::Lift);
 }
 
 /// Loads on a pan, and under them crumbs that a scale which follows its zero swallows.
