@@ -44,7 +44,7 @@ mod window;
 
 pub use account::Balance;
 pub use engine::{Settle, Setup};
-pub use finding::{Act, EpochCause, Finding, Glance, Manner, Rest, Step};
+pub use finding::{Act, Advice, EpochCause, Finding, Glance, Manner, Rest, Step};
 
 #[cfg(test)]
 mod tests;

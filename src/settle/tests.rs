@@ -321,6 +321,7 @@ proptest! {
                     prop_assert!(open.is_empty());
                     prop_assert!(division == 0 || forgiven.abs() <= bound * 3);
                 }
+                Finding::Averaged { .. } | Finding::Repeated { .. } | Finding::Advise { .. } => {}
             }
         }
         prop_assert_eq!(epochs, 0);
