@@ -150,6 +150,14 @@ impl Account {
         }
     }
 
+    /// Puts the last step anew with a better rest at its end, where it is still provisional.
+    pub fn revise(&mut self, to: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) -> bool {
+        let Some(last) = self.open.back().copied().filter(|last| last.from.load != to.load) else { return false };
+        self.cancel_from(self.open.len() - 1, at, emit);
+        self.step(to, last.landed, at, emit);
+        true
+    }
+
     /// A change below one division is kept until it is one.
     pub fn pend(&mut self, rest: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) {
         self.current = rest;

@@ -5,7 +5,8 @@ use super::crumb::{Crumb, Small};
 use super::display::Face;
 use super::finding::{Finding, Rest};
 use super::history::History;
-use super::judge::{Ruler, Verdict, judge};
+use super::judge::{Ruler, Verdict, judge, judge_steadied, noisy};
+use super::shake::Shake;
 use super::window::{Sample, Window};
 use crate::dialect::Stability;
 use crate::measure::{Displayed, Mass, Moment, Span};
@@ -21,6 +22,11 @@ pub struct Epoch {
     milli: i64,
     window: Window,
     history: History,
+    shake: Shake,
+    /// The first count of the epoch.
+    first: Option<i64>,
+    /// The last few seconds with the shaking taken off, in thousandths of a count.
+    steady: Window,
     account: Option<Account>,
     last: Option<Moment>,
     last_sample: Option<(i64, Stability)>,
@@ -51,6 +57,14 @@ const SILENCE: Span = Span::millis(1500);
 const FORGET_STREAM: Span = Span::seconds(30);
 /// A rest that was recognised early may still ring by two divisions for so long.
 const RINGING: Span = Span::millis(2500);
+/// Where the shaking is known and the display still shows no rest for so long, it is known no more.
+const LOST: Span = Span::millis(1800);
+/// A first average is bettered once after so long.
+const REVISED: Span = Span::millis(700);
+/// Beyond this thousandths of a count would not fit.
+const COUNT_STEADIED_MAX: i64 = 1_000_000_000;
+/// So long within one division is a calm moment.
+const CALM: Span = Span::millis(450);
 /// Creep is forgiven once in this time. OIML R 60 lets a class C3 load cell creep by 0.735 of its interval in half an
 /// hour: one division as a display shows it.
 const HALF_HOUR: Span = Span::seconds(1800);
@@ -66,6 +80,9 @@ impl Epoch {
             milli: thousandths(division, one),
             window: Window::new(),
             history: History::new(),
+            shake: Shake::new(),
+            first: None,
+            steady: Window::new(),
             account: None,
             last: None,
             last_sample: None,
@@ -121,14 +138,28 @@ impl Epoch {
             self.streamed = Some(at);
         } else if self.last.is_some_and(|last| at.since(last) > SILENCE) {
             self.window.clear();
+            self.steady.clear();
             self.crumb.interrupt();
             self.same = None;
         }
         self.last = Some(at);
+        self.shake.count(at);
         self.last_sample = Some((count, stability));
         self.silence_told = false;
         self.window.push(Sample { at, count });
-        self.history.push(at, count);
+        let run = self.window.quiet(self.ruler().counts());
+        let calm = run.is_some_and(|run| run.span >= CALM && run.samples >= 4);
+        self.history.push(at, count, calm);
+        if let Some(left_over) = self.steady(at, count) {
+            let ruler = self.ruler();
+            let lost = self.left.is_some_and(|left| at.since(left) > LOST);
+            let verdict = judge_steadied(&self.steady, &ruler, left_over);
+            let verdict = verdict.or_else(|| lost.then(|| noisy(&self.window, &self.history, &ruler, LOST)).flatten());
+            if let Some(verdict) = verdict {
+                self.decide(at, verdict, emit);
+            }
+            return;
+        }
         self.follow(at, count);
         if self.stands(at, count) {
             self.crumb.stands(at);
@@ -138,6 +169,52 @@ impl Epoch {
         if let Some(verdict) = judge(&self.window, &self.history, &self.ruler()) {
             self.decide(at, verdict, emit);
         }
+    }
+
+    /// The display has not stood still for a long time.
+    fn shakes(&self) -> bool {
+        self.history.shaken(2 * self.ruler().counts())
+    }
+
+    /// Takes the shaking off, where this bench shakes without pause and it is known how; hands over the deviation that
+    /// is left.
+    fn steady(&mut self, at: Moment, count: i64) -> Option<i64> {
+        let ruler = self.ruler();
+        let first = *self.first.get_or_insert(count);
+        let shown = self.account.as_ref().map_or(first, |account| account.current().shown.count);
+        let stopped = self.window.quiet(ruler.counts()).is_some_and(|run| run.span >= Span::seconds(1) && run.samples > 6);
+        if !self.shakes() || stopped || count.abs() > COUNT_STEADIED_MAX {
+            self.unlearn();
+            return None;
+        }
+        let milli = (count - shown).saturating_mul(1000);
+        let Some((shaking, left_over)) = self.shake.now() else {
+            self.shake.learn(0, milli);
+            self.shake.fit(ruler.milli);
+            return None;
+        };
+        let steadied = milli - shaking;
+        self.steady.push(Sample { at, count: shown * 1000 + steadied });
+        if !ruler.first && steadied.abs() > ruler.milli + left_over * 4 {
+            self.within = None;
+            self.left.get_or_insert(at);
+        } else {
+            let since = *self.within.get_or_insert(at);
+            if at.since(since) >= Span::millis(500) {
+                self.left = None;
+            }
+            if self.left.is_none() {
+                self.shake.learn(0, milli);
+                self.shake.fit(ruler.milli);
+            }
+        }
+        Some(left_over)
+    }
+
+    /// Nothing is known any more of how this bench shakes.
+    fn unlearn(&mut self) {
+        self.shake.forget();
+        self.steady.clear();
     }
 
     /// Whether every reading of the last second showed the rest that the platform is at, as nearly all do in a day:
@@ -177,7 +254,8 @@ impl Epoch {
     }
 
     fn ruler(&self) -> Ruler {
-        let origin = self.account.as_ref().map_or(0, |account| account.anchor().shown.count);
+        let first = self.first.unwrap_or(0);
+        let origin = self.account.as_ref().map_or(first, |account| account.anchor().shown.count);
         Ruler { origin, milli: self.milli, left: self.left, first: self.account.is_none() }
     }
 
@@ -208,6 +286,7 @@ impl Epoch {
         let Some(account) = &mut self.account else {
             self.account = Some(Account::open(rest, self.division * 2));
             emit(Finding::Rested { at, rest });
+            self.tell_average(at, &verdict, emit);
             return;
         };
         let shift = Mass::from_femtograms(self.one.femtograms() * i128::from(verdict.mean) / 1000);
@@ -228,13 +307,29 @@ impl Epoch {
         let origin = account.anchor().shown.count;
         let at_anchor = self.window.mean_of(Span::millis(400), origin).abs() * 10 <= milli * 6;
         self.stood |= at_anchor && at.since(self.arrived) >= Span::millis(300);
-        let least = if verdict.noisy { milli / 2 * 3 } else { milli / 5 * 6 };
+        let least = milli / 5 * 6;
+        if verdict.noisy {
+            self.stood |= verdict.mean.abs() * 10 <= milli * 6;
+            if !self.stood && verdict.mean.abs() < 3 * milli {
+                if verdict.mean.abs() > milli && verdict.unsure * 3 < milli && at.since(self.arrived) >= REVISED {
+                    self.revise(at, &verdict, emit);
+                }
+                return;
+            }
+            if verdict.mean.abs() < 3 * milli {
+                let small = self.crumb.see(at, &verdict, verdict.mean, milli / 5 * 8);
+                if let Small::Sudden(landed) = small {
+                    self.step(at, &verdict, landed, emit);
+                }
+                return;
+            }
+        }
         if verdict.mean.abs() >= least {
             if verdict.noisy || self.is_step(at, &verdict) {
                 let landed = self.left.unwrap_or(verdict.since);
                 self.step(at, &verdict, landed, emit);
             }
-        } else if verdict.calm >= Span::millis(900) {
+        } else if verdict.calm >= Span::millis(900) && !self.shakes() {
             self.small(at, &verdict, emit);
         }
     }
@@ -262,17 +357,53 @@ impl Epoch {
             account.flush(at, emit);
         }
         account.step(rest, landed, at, emit);
+        self.tell_average(at, verdict, emit);
         self.arrive(at, verdict);
+    }
+
+    /// A longer average tells better where the last step led to, while it is provisional.
+    fn revise(&mut self, at: Moment, verdict: &Verdict, emit: &mut dyn FnMut(Finding)) {
+        let rest = self.rest(verdict);
+        let Some(account) = &mut self.account else { return };
+        if account.revise(rest, at, emit) {
+            self.tell_average(at, verdict, emit);
+            self.arrive(at, verdict);
+        }
+    }
+
+    fn tell_average(&self, at: Moment, verdict: &Verdict, emit: &mut dyn FnMut(Finding)) {
+        if verdict.noisy {
+            let uncertainty = Mass::from_femtograms(self.one.femtograms() * i128::from(verdict.unsure) / 1000);
+            emit(Finding::Averaged { at, uncertainty });
+        }
     }
 
     /// Another rest stands: what was known of the way to the last one is over.
     fn arrive(&mut self, at: Moment, verdict: &Verdict) {
-        self.stood = verdict.mean.abs() < 8 * self.milli;
+        self.stood = verdict.mean.abs() < 8 * self.milli && !verdict.noisy;
         self.arrived = at;
         self.left = None;
         self.within = None;
         self.same = None;
         self.crumb = Crumb::default();
+        self.learn_arrival(verdict);
+    }
+
+    /// What was shown since the load came to rest tells how the bench shakes now.
+    fn learn_arrival(&mut self, verdict: &Verdict) {
+        if self.shake.now().is_none() {
+            self.shake.forget();
+        }
+        let Some(account) = &self.account else { return };
+        let shown = account.current().shown.count;
+        if verdict.noisy && !verdict.steadied {
+            return;
+        }
+        for back in (0..verdict.samples).rev() {
+            if let Some(count) = self.window.back(back) {
+                self.shake.learn(back as i64, (count - shown).saturating_mul(1000));
+            }
+        }
     }
 
     /// The rest is about where it was.
@@ -316,7 +447,8 @@ impl Epoch {
         self.silence_told = true;
         let ruler = self.ruler();
         let mean = (count - ruler.origin).saturating_mul(1000);
-        let verdict = Verdict { mean, count, since: last, span: SILENCE, calm: SILENCE, noisy: false };
+        let (span, calm) = (SILENCE, SILENCE);
+        let verdict = Verdict { mean, count, since: last, span, calm, noisy: false, unsure: 0, steadied: false, samples: 1 };
         self.stood = true;
         if ruler.first || mean.abs() >= ruler.milli / 5 * 6 {
             self.decide(at, verdict, emit);

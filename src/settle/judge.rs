@@ -22,6 +22,12 @@ pub struct Verdict {
     pub calm: Span,
     /// The display does not stand still: a mean over its shaking.
     pub noisy: bool,
+    /// Standard uncertainty of such a mean, in thousandths of a count.
+    pub unsure: i64,
+    /// The shaking was taken off before.
+    pub steadied: bool,
+    /// Samples that the mean is made of.
+    pub samples: usize,
 }
 
 /// What is measured with.
@@ -41,7 +47,12 @@ pub struct Ruler {
 const CALM_LARGE: Span = Span::millis(350);
 const CALM_MIDDLE: Span = Span::millis(450);
 const CALM_SMALL: Span = Span::millis(600);
+const CALM_SHAKEN: Span = Span::millis(1200);
 const CALM_FIRST: Span = Span::millis(800);
+/// Where the shaking is known and taken off.
+const CALM_STEADIED: Span = Span::millis(450);
+/// Square roots in thousandths.
+const ROOTS: [i64; 17] = [1, 1000, 1414, 1732, 2000, 2236, 2449, 2646, 2828, 3000, 3162, 3317, 3464, 3606, 3742, 3873, 4000];
 /// What moved for long rings for long: two fifths of it must be calm, up to this.
 const CALM_MOVED_MAX: Span = Span::millis(675);
 /// The newest part of a calm stretch, from which small changes are read: long enough for five samples at 5 Hz.
@@ -53,8 +64,15 @@ const SHAKEN_MAX: i64 = 40;
 
 impl Ruler {
     /// The division in whole counts, rounded up.
-    fn counts(&self) -> i64 {
+    pub fn counts(&self) -> i64 {
         (self.milli + 999) / 1000
+    }
+
+    /// The count nearest to `mean` that the display can show.
+    fn nearest(&self, mean: i64) -> i64 {
+        let step = if self.milli % 1000 == 0 { self.milli } else { 1000 };
+        let steps = (mean + mean.signum() * step / 2) / step;
+        self.origin + steps * (step / 1000)
     }
 }
 
@@ -64,7 +82,10 @@ pub fn judge(window: &Window, history: &History, ruler: &Ruler) -> Option<Verdic
     // The newest part first: a change of one division stays within the calm of what was before it.
     let newest = window.last(NEWEST)?;
     let calm = [newest, run].into_iter().find_map(|part| quiet(window, part, run, ruler));
-    calm.or_else(|| noisy(window, history, ruler))
+    // Where it never stands still a short calm is luck.
+    let shaken = history.shaken(2 * ruler.counts());
+    let calm = calm.filter(|_| !shaken || (run.span >= CALM_SHAKEN && run.samples >= 8));
+    calm.or_else(|| noisy(window, history, ruler, NOISY[0]))
 }
 
 /// A stretch within one division, long enough for the change that it would make, and without a trend.
@@ -91,18 +112,49 @@ fn quiet(window: &Window, part: Run, run: Run, ruler: &Ruler) -> Option<Verdict>
         return None;
     }
     let count = window.nearest(samples, mean, ruler.origin);
-    Some(Verdict { mean, count, since: run.since, span: part.span, calm: run.span, noisy: false })
+    let (since, span, calm) = (run.since, part.span, run.span);
+    Some(Verdict { mean, count, since, span, calm, noisy: false, unsure: 0, steadied: false, samples })
+}
+
+/// The verdict on samples from which the shaking was taken off: thousandths of a count, in which `left_over` is the
+/// deviation that remains.
+pub fn judge_steadied(steady: &Window, ruler: &Ruler, left_over: i64) -> Option<Verdict> {
+    let range = ruler.milli.max(left_over * 5);
+    let run = steady.quiet(range)?;
+    let newest = steady.last(NEWEST)?;
+    let part = if newest.samples > run.samples { run } else { newest };
+    let samples = part.samples;
+    let mean = steady.mean(samples, 0, ruler.origin.saturating_mul(1000)) / 1000;
+    let moved = ruler.left.map_or(Span::ZERO, |left| run.since.since(left));
+    let calm = match mean.abs() {
+        _ if ruler.first => CALM_FIRST,
+        far if far >= 8 * range => CALM_STEADIED,
+        _ => CALM_SMALL,
+    };
+    let needed = calm.max(Span(moved.0 / 5 * 2).min(CALM_MOVED_MAX));
+    if samples < 4 || part.span < needed {
+        return None;
+    }
+    let half = samples / 2;
+    let origin = ruler.origin.saturating_mul(1000);
+    let trend = (steady.mean(half, 0, origin) - steady.mean(samples - half, half, origin)) / 1000;
+    let unsure = left_over * 1000 / ROOTS[samples.min(ROOTS.len() - 1)];
+    if trend.abs() > ruler.milli / 2 + unsure * 2 || unsure * 2 > ruler.milli {
+        return None;
+    }
+    let (since, span, count) = (run.since, part.span, ruler.nearest(mean));
+    Some(Verdict { mean, count, since, span, calm: Span::ZERO, noisy: true, unsure, steadied: true, samples })
 }
 
 /// Where the bench never stands still: a mean over more than a second, no wider than this bench always shakes.
-fn noisy(window: &Window, history: &History, ruler: &Ruler) -> Option<Verdict> {
+pub fn noisy(window: &Window, history: &History, ruler: &Ruler, shortest: Span) -> Option<Verdict> {
     let counts = ruler.counts();
     let floor = history.floor().unwrap_or(0);
     let level = floor.max(counts);
     if level > SHAKEN_MAX.saturating_mul(counts) {
         return None;
     }
-    NOISY.into_iter().find_map(|wanted| {
+    NOISY.into_iter().filter(|wanted| *wanted >= shortest).find_map(|wanted| {
         let run = window.last(wanted)?;
         let range = run.high - run.low;
         if run.samples < 6 || run.span.0 < wanted.0 / 10 * 8 || range > level + level / 2 + counts {
@@ -117,11 +169,13 @@ fn noisy(window: &Window, history: &History, ruler: &Ruler) -> Option<Verdict> {
         // A bench that is mostly calm needs its calm for small changes: they are told from creep by it.
         let needs_calm = floor <= counts && !far;
         // A change that is lost in the shaking needs the longest mean.
-        let needs_longest = !far && mean.abs() < range * 1000 && wanted < NOISY[2];
+        let needs_longest = wanted < NOISY[2] && (ruler.first || !far && mean.abs() < range * 1000);
         if spread > allowed || needs_calm || needs_longest {
             return None;
         }
-        let count = window.nearest(run.samples, mean, ruler.origin);
-        Some(Verdict { mean, count, since: run.since, span: run.span, calm: Span::ZERO, noisy: true })
+        // Three means that spread evenly over so much deviate by this; no less than a display can tell.
+        let unsure = (spread * 100 / 346).max(ruler.milli * 100 / 346);
+        let (since, span, samples, count) = (run.since, run.span, run.samples, ruler.nearest(mean));
+        Some(Verdict { mean, count, since, span, calm: Span::ZERO, noisy: true, unsure, steadied: false, samples })
     })
 }

@@ -40,6 +40,8 @@ mod epoch;
 mod finding;
 mod history;
 mod judge;
+mod shake;
+mod wave;
 mod window;
 
 pub use account::Balance;
