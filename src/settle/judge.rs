@@ -4,6 +4,7 @@
 //! large the change is and on how long the load moved before.
 
 use super::history::History;
+use super::pace::Pace;
 use super::window::{Run, Window};
 use crate::measure::{Moment, Span};
 
@@ -55,6 +56,9 @@ const CALM_STEADIED: Span = Span::millis(450);
 const ROOTS: [i64; 17] = [1, 1000, 1414, 1732, 2000, 2236, 2449, 2646, 2828, 3000, 3162, 3317, 3464, 3606, 3742, 3873, 4000];
 /// What moved for long rings for long: two fifths of it must be calm, up to this.
 const CALM_MOVED_MAX: Span = Span::millis(675);
+/// Where more is known of this bench or of this step.
+const CALM_KNOWN: Span = Span::millis(220);
+const CALM_VOUCHED: Span = Span::millis(180);
 /// The newest part of a calm stretch, from which small changes are read: long enough for five samples at 5 Hz.
 const NEWEST: Span = Span::millis(810);
 /// Windows over a display that never stands still, the shortest that agrees with itself first.
@@ -70,29 +74,56 @@ impl Ruler {
 
     /// The count nearest to `mean` that the display can show.
     fn nearest(&self, mean: i64) -> i64 {
+        self.origin + (mean - self.beyond(mean)) / 1000
+    }
+
+    /// What of `mean` is left beside the nearest count that the display can show.
+    pub fn beyond(&self, mean: i64) -> i64 {
         let step = if self.milli % 1000 == 0 { self.milli } else { 1000 };
-        let steps = (mean + mean.signum() * step / 2) / step;
-        self.origin + steps * (step / 1000)
+        mean - (mean + mean.signum() * step / 2) / step * step
     }
 }
 
 /// The verdict on the newest samples, if they allow one.
-pub fn judge(window: &Window, history: &History, ruler: &Ruler) -> Option<Verdict> {
+pub fn judge(window: &Window, history: &History, pace: &Pace, ruler: &Ruler) -> Option<Verdict> {
     let run = window.quiet(ruler.counts())?;
     // The newest part first: a change of one division stays within the calm of what was before it.
     let newest = window.last(NEWEST)?;
-    let calm = [newest, run].into_iter().find_map(|part| quiet(window, part, run, ruler));
+    let calm = [newest, run].into_iter().find_map(|part| quiet(window, part, run, pace, ruler));
     // Where it never stands still a short calm is luck.
     let shaken = history.shaken(2 * ruler.counts());
     let calm = calm.filter(|_| !shaken || (run.span >= CALM_SHAKEN && run.samples >= 8));
     calm.or_else(|| noisy(window, history, ruler, NOISY[0]))
 }
 
+/// What makes a short calm enough.
+enum Known {
+    Nothing,
+    /// By now steps of this size have always come to rest on this bench.
+    Usual,
+    /// The scale's flag says so, and has been right each of the last times.
+    Vouched,
+}
+
+fn known(run: Run, pace: &Pace, ruler: &Ruler, mean: i64, moved: Span) -> Known {
+    let size = mean.abs() / ruler.milli;
+    if ruler.first || ruler.left.is_none() || size < 8 {
+        return Known::Nothing;
+    }
+    if pace.vouched() {
+        return Known::Vouched;
+    }
+    if pace.usual(size).is_some_and(|usual| moved <= usual && moved.plus(run.span) >= usual) {
+        return Known::Usual;
+    }
+    Known::Nothing
+}
+
 /// A stretch within one division, long enough for the change that it would make, and without a trend.
-fn quiet(window: &Window, part: Run, run: Run, ruler: &Ruler) -> Option<Verdict> {
+fn quiet(window: &Window, part: Run, run: Run, pace: &Pace, ruler: &Ruler) -> Option<Verdict> {
     let part = if part.samples > run.samples { run } else { part };
     let samples = part.samples;
-    if samples < 3 {
+    if samples < 2 {
         return None;
     }
     let mean = window.mean(samples, 0, ruler.origin);
@@ -104,6 +135,11 @@ fn quiet(window: &Window, part: Run, run: Run, ruler: &Ruler) -> Option<Verdict>
         _ => (CALM_SMALL, 5),
     };
     let needed = calm.max(Span(moved.0 / 5 * 2).min(CALM_MOVED_MAX));
+    let (needed, fewest) = match known(run, pace, ruler, mean, moved) {
+        Known::Nothing => (needed, fewest),
+        Known::Usual => (needed.min(CALM_KNOWN), fewest),
+        Known::Vouched => (CALM_VOUCHED, 2),
+    };
     // In a short stretch a single count that goes on in the old direction is the tail of the movement.
     let straight = if part.span < Span::millis(400) { 35 } else { 60 };
     let half = samples / 2;

@@ -34,12 +34,14 @@
 
 mod account;
 mod crumb;
+mod danger;
 mod display;
 mod engine;
 mod epoch;
 mod finding;
 mod history;
 mod judge;
+mod pace;
 mod shake;
 mod wave;
 mod window;

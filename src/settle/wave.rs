@@ -154,17 +154,16 @@ fn amplitudes(points: &[Point], origin: i64, waves: &mut [Wave; Shake::WAVES], u
         }
     }
     // A little stiffness keeps two unknowns apart that these points cannot tell apart.
-    for index in 0..size {
-        matrix[index][index] += 1e-3 * points.len() as f64;
-        for column in 0..index {
-            matrix[index][column] = matrix[column][index];
-        }
-    }
+    (0..size).for_each(|index| matrix[index][index] += 1e-3 * points.len() as f64);
+    // Only the upper half was summed; the matrix is symmetric, and elimination keeps it so.
     for pivot in 0..size {
-        for line in pivot + 1..size {
-            let factor = matrix[line][pivot] / matrix[pivot][pivot];
-            for column in pivot..=size {
-                matrix[line][column] -= factor * matrix[pivot][column];
+        let (above, below) = matrix.split_at_mut(pivot + 1);
+        let from = &above[pivot];
+        for (offset, line) in below[..size - pivot - 1].iter_mut().enumerate() {
+            let first = pivot + 1 + offset;
+            let factor = from[first] / from[pivot];
+            for (value, taken) in line[first..=size].iter_mut().zip(&from[first..=size]) {
+                *value -= factor * taken;
             }
         }
     }
