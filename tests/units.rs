@@ -10,6 +10,7 @@ const RULES: &str = include_str!("../systemd/60-bismar.rules");
 const ACCOUNTS: &str = include_str!("../systemd/bismar.sysusers");
 const LAN: &str = include_str!("../systemd/bismar.service.d/lan-tablet.conf");
 const EXAMPLE: &str = include_str!("../systemd/bismar.toml");
+const KEYS: &str = include_str!("../systemd/bismar.service.d/keys.conf");
 const ON_BOARD: &str = include_str!("../systemd/bismar.service.d/on-board-port.conf");
 
 /// Tenths of systemd's exposure level; 100 is the worst.
@@ -25,7 +26,8 @@ fn systemd_finds_no_fault_in_the_unit() {
 #[test]
 fn systemd_finds_no_fault_in_the_drop_ins_once_they_are_used() {
     let Some(tool) = tool("systemd-analyze") else { return };
-    let drop_ins = [("lan-tablet.conf", switched_on(LAN)), ("on-board-port.conf", switched_on(ON_BOARD))];
+    let drop_ins = [("lan-tablet.conf", LAN), ("on-board-port.conf", ON_BOARD), ("keys.conf", KEYS)];
+    let drop_ins = drop_ins.map(|(name, text)| (name, switched_on(text)));
     let faults = verify(&tool, &runnable(UNIT), &drop_ins);
     assert!(faults.is_empty(), "{faults:#?}");
     assert!(drop_ins.iter().all(|(_, text)| text.lines().any(is_setting)));
@@ -81,7 +83,7 @@ fn the_unit_keeps_what_the_program_needs() {
 
 #[test]
 fn the_drop_ins_do_nothing_as_they_come() {
-    for text in [LAN, ON_BOARD] {
+    for text in [LAN, ON_BOARD, KEYS] {
         assert_eq!(text.lines().filter(|line| is_setting(line)).count(), 0);
     }
 }
@@ -160,11 +162,18 @@ fn the_example_configuration_is_toml_with_one_key_set_and_with_all() {
     let bench = as_it_comes["bench"][0].as_table().unwrap();
     assert_eq!(bench.keys().collect::<Vec<_>>(), ["port"]);
     assert!(["store", "http", "quotes"].iter().all(|table| as_it_comes[*table].as_table().unwrap().is_empty()));
-    let offered = EXAMPLE.lines().filter(|line| line.starts_with('#') && !line.starts_with("# ")).count();
+    let offered = EXAMPLE.lines().filter(|line| line.starts_with('#') && !line.starts_with("# ") && line.contains('=')).count();
     let all: toml::Table = switched_on(EXAMPLE).parse().unwrap();
-    let keys = |value: &toml::Value| value.as_table().map_or(1, |table| table.len());
-    let set: usize = all.iter().map(|(_, value)| value.as_array().map_or_else(|| keys(value), |list| keys(&list[0]))).sum();
-    assert_eq!(set, offered + 1, "a line that is switched on sets no key");
+    assert_eq!(leaves(&toml::Value::Table(all)), offered + 1, "a line that is switched on sets no key");
+}
+
+/// Keys that are set, those of tables within tables too.
+fn leaves(value: &toml::Value) -> usize {
+    match value {
+        toml::Value::Table(table) => table.values().map(leaves).sum(),
+        toml::Value::Array(list) if list.iter().any(toml::Value::is_table) => list.iter().map(leaves).sum(),
+        _ => 1,
+    }
 }
 
 /// The program itself finds no fault in the example, as it comes and with every line switched on.
@@ -200,6 +209,10 @@ fn the_example_configuration_names_the_defaults() {
     assert_eq!((&plain.store, &plain.socket), (&named.store, &named.socket));
     let (plain, named) = (&plain.benches[0], &named.benches[0]);
     assert_eq!((&plain.name, plain.dialect, plain.comma, plain.manner), (&named.name, named.dialect, named.comma, named.manner));
+    let bare = "[[bench]]\nport = \"a\"\n[[bench.keys]]\ndevice = \"/dev/input/by-id/usb-pad-event-kbd\"\nkind = \"pad\"\n";
+    let bare = bismar::config::parse(bare, variable).unwrap();
+    assert!(plain.keys.is_empty());
+    assert_eq!(named.keys.iter().find(|keys| keys.path() == bare.benches[0].keys[0].path()), bare.benches[0].keys.first());
 }
 
 /// The unit with a program that exists here.
@@ -210,7 +223,11 @@ fn runnable(unit: &str) -> String {
 /// A drop-in with every setting that it offers.
 fn switched_on(text: &str) -> String {
     text.lines()
-        .map(|line| line.strip_prefix('#').filter(|rest| !rest.starts_with(' ') && rest.contains('=')).unwrap_or(line))
+        .map(|line| {
+            line.strip_prefix('#')
+                .filter(|rest| rest.starts_with('[') || !rest.starts_with(' ') && rest.contains('='))
+                .unwrap_or(line)
+        })
         .fold(String::new(), |all, line| all + line + "\n")
 }
 

@@ -45,6 +45,11 @@ impl Journal {
         before.or(self.changes.front()).map(|(_, in_force)| *in_force).unwrap_or_default()
     }
 
+    /// Nothing was chosen after this moment.
+    pub fn unchanged_since(&self, moment: Moment) -> bool {
+        self.changes.back().is_none_or(|(at, _)| *at <= moment)
+    }
+
     pub fn latest(&self) -> InForce {
         self.changes.back().map(|(_, in_force)| *in_force).unwrap_or_default()
     }

@@ -8,16 +8,25 @@ mod backlog;
 mod in_force;
 mod pan;
 mod platform;
+mod presence;
+mod press;
+mod sort;
+mod tray;
 
 use crate::dialect::Kind;
-use crate::facts::{BenchId, Books, Cancellation, Confirmation, Doubt, EntryId, Fact, StepId};
+use crate::facts::books::{EntryState, PressUse};
+use crate::facts::{BenchId, BinId, Books, Cancellation, Confirmation, Doubt, EntryId, Fact, KnownBy, StepId};
 use crate::measure::{Mass, Moment};
 use crate::settle::{Act, EpochCause, Finding, Manner, Rest, Step};
 use backlog::Backlog;
 use in_force::{InForce, Journal};
 use pan::PanLoad;
-use platform::Platform;
+use platform::{Lookout, Platform};
+pub use presence::Presence;
+use press::PressWatch;
+use sort::Pile;
 use std::collections::VecDeque;
+use tray::Tray;
 
 /// Where facts are put. What is recorded is in the books before `record` returns.
 pub trait Recorder {
@@ -38,6 +47,9 @@ pub struct Attribute {
     /// Steps of this epoch that are not confirmed yet, with what was made of each. Settling keeps very few open.
     open: VecDeque<(u32, Made)>,
     pan: Option<PanLoad>,
+    tray: Tray,
+    pile: Pile,
+    press: PressWatch,
     backlog: Backlog,
     display: Kind,
     cause: EpochCause,
@@ -52,6 +64,7 @@ enum Made {
     /// A bin set down, recorded once it stays; before it the platform was as kept here.
     SetDown {
         fact: platform::SetDown,
+        landed: Moment,
         before: Platform,
     },
     Lift {
@@ -62,6 +75,14 @@ enum Made {
     /// A change of the load on the pan; before it the load was this.
     OnPan {
         before: Option<PanLoad>,
+    },
+    OnTray {
+        before: Tray,
+        platform: Platform,
+    },
+    /// Nothing, but that something stands there now.
+    Nothing {
+        before: Platform,
     },
     Merged,
 }
@@ -81,6 +102,9 @@ impl Attribute {
             platform: Platform::Unknown,
             open: VecDeque::new(),
             pan: None,
+            tray: Tray::default(),
+            pile: Pile::default(),
+            press: PressWatch::default(),
             backlog: Backlog::default(),
             display: Kind::Unknown,
             cause: EpochCause::Link,
@@ -105,6 +129,8 @@ impl Attribute {
         if let Some(load) = self.pan.take() {
             recorder.record(Fact::Confirmed { entry: load.entry, why: Confirmation::Stayed });
         }
+        self.tray_put_away(Confirmation::Stayed, recorder);
+        self.tray = Tray::default();
         self.manner = manner;
     }
 
@@ -123,7 +149,7 @@ impl Attribute {
                 self.awaiting_first_rest = true;
             }
             Finding::Rested { rest, .. } => self.rested(rest, recorder),
-            Finding::Stepped(step) if recorder.holding() => {
+            Finding::Stepped(step) if self.press_stepped(step, recorder) => {
                 self.backlog.merge(step, self.journal.at(step.landed));
                 self.open.push_back((step.number, Made::Merged));
             }
@@ -135,6 +161,27 @@ impl Attribute {
             Finding::Cancelled { number, .. } => self.cancelled(*number, recorder),
             Finding::EpochClosed { pending, forgiven, .. } => self.epoch_closed(*pending, *forgiven, recorder),
             Finding::Averaged { .. } | Finding::Repeated { .. } | Finding::Advise { .. } => {}
+        }
+    }
+
+    /// A load came to rest, so nobody is pressing; true where it can not be recorded now.
+    fn press_stepped(&mut self, step: &Step, recorder: &dyn Recorder) -> bool {
+        self.press.stepped(step.recognised);
+        recorder.holding()
+    }
+
+    /// A reading against the rest that it is held to. A long press, where the person has taken to it, chooses the next
+    /// bin; in a trial it is only counted.
+    pub fn watch_press(&mut self, at: Moment, load: Mass, rest: Mass, recorder: &mut dyn Recorder) {
+        let felt = self.press.reading(at, load, rest, self.division);
+        let state = recorder.books().bench(self.bench).press;
+        if !felt || state == PressUse::Off || recorder.holding() {
+            return;
+        }
+        recorder.record(Fact::PressFelt {});
+        if let (PressUse::On, Some(bin)) = (state, recorder.books().next_bin(self.bench)) {
+            recorder.record(Fact::BinChosen { bin: Some(bin) });
+            self.in_force_changed(at, recorder.books());
         }
     }
 
@@ -160,14 +207,34 @@ impl Attribute {
         let verdict = level.verdict(state.standing.is_some(), expected);
         self.platform = Platform::found(verdict, state.standing);
         recorder.record(Fact::Bridged { verdict, found: rest.load, expected });
+        if self.manner == Manner::Heap && self.display != Kind::Net && self.platform == Platform::Unknown {
+            self.found_standing(rest, recorder);
+        }
+    }
+
+    /// Something stands there that nobody saw being set down: a crash came before it was confirmed, or it was there before
+    /// the program. It is the chosen bin if it weighs just what that should.
+    fn found_standing(&mut self, rest: &Rest, recorder: &mut dyn Recorder) {
+        let books = recorder.books();
+        let bench = books.bench(self.bench);
+        let lookout = Lookout { books, bench: &bench, division: self.division, chosen: bench.chosen };
+        if let platform::Arrival::TheBin(fact) = lookout.arrival(None, rest.load)
+            && fact.known_by == KnownBy::Choice
+            && fact.unseen.is_none()
+        {
+            self.platform = Platform::Bin(fact.bin);
+            recorder.record(fact.fact());
+        }
     }
 
     fn stepped(&mut self, step: &Step, recorder: &mut dyn Recorder) {
         let id = StepId(recorder.record(stepped(step)));
         let made = match (self.manner, step.act) {
-            (Manner::Heap | Manner::Tray | Manner::Sort, Act::Cleared) => self.lift(id, step),
-            (Manner::Heap | Manner::Tray | Manner::Sort, _) => self.in_heap(id, step, recorder),
+            (Manner::Heap, Act::Cleared) => self.lift(id, step),
+            (Manner::Heap, _) => self.in_heap(id, step, recorder),
             (Manner::Pan, _) => self.on_pan(id, step, recorder),
+            (Manner::Tray, _) => self.on_tray(id, step, recorder),
+            (Manner::Sort, _) => self.on_sort(id, step, recorder),
         };
         if let Some(made) = made {
             self.open.push_back((step.number, made));
@@ -179,10 +246,13 @@ impl Attribute {
         let in_force = self.journal.at(step.landed);
         let mut doubt = None;
         if step.act == Act::Added && self.platform == Platform::Empty {
-            match platform::arrival(id, step, in_force.bin, self.division, recorder.books()) {
+            let bench = recorder.books().bench(self.bench);
+            let books = recorder.books();
+            let lookout = Lookout { books, bench: &bench, division: self.division, chosen: in_force.bin };
+            match lookout.arrival(Some(id), step.delta) {
                 platform::Arrival::TheBin(fact) => {
                     let before = std::mem::replace(&mut self.platform, Platform::Bin(fact.bin));
-                    return Some(Made::SetDown { fact, before });
+                    return Some(Made::SetDown { fact, landed: step.landed, before });
                 }
                 platform::Arrival::Doubtful(why) => doubt = Some(why),
             }
@@ -190,7 +260,7 @@ impl Attribute {
                 self.platform = Platform::Stranger;
             }
         }
-        Some(Made::Entry(self.credit(id, step.delta, &in_force, doubt, recorder)))
+        Some(Made::Entry(self.credit_or_hold(id, step.delta, &in_force, doubt, recorder)))
     }
 
     fn lift(&mut self, step: StepId, seen: &Step) -> Option<Made> {
@@ -207,28 +277,104 @@ impl Attribute {
         doubt: Option<Doubt>,
         recorder: &mut dyn Recorder,
     ) -> EntryId {
+        let books = recorder.books();
+        let transfer = if delta.is_negative() { None } else { self.removal_of(delta, books) };
         let bin = in_force.bin.filter(|_| doubt.is_none() && self.platform != Platform::Stranger);
-        let fill = bin.and_then(|bin| recorder.books().bins.get(&bin)).map(|bin| bin.fill);
-        let (session, leg) = (in_force.session, in_force.leg);
+        let fill = bin.and_then(|bin| books.bins.get(&bin)).map(|bin| bin.fill);
+        // What was weighed before earns nothing when it is weighed again.
+        let (session, leg) = if transfer.is_some() { (None, None) } else { (in_force.session, in_force.leg) };
         EntryId(recorder.record(if delta.is_negative() {
             Fact::TakenOut { step, bin, fill, session, mass: -delta }
         } else {
-            Fact::DropLanded { step, bin, fill, session, leg, mass: delta, doubt }
+            Fact::DropLanded { step, bin, fill, session, leg, mass: delta, doubt, transfer }
         }))
+    }
+
+    /// The same, but what does not fit the bin is held.
+    fn credit_or_hold(
+        &self,
+        step: StepId,
+        delta: Mass,
+        in_force: &InForce,
+        doubt: Option<Doubt>,
+        recorder: &mut dyn Recorder,
+    ) -> EntryId {
+        let books = recorder.books();
+        let new = !delta.is_negative() && self.removal_of(delta, books).is_none();
+        let doubt = doubt.or_else(|| platform::held(books, in_force.bin.filter(|_| new)?, delta, self.division));
+        self.credit(step, delta, in_force, doubt, recorder)
+    }
+
+    /// The removal that put this mass into somebody's hand, if one did: the newest of the same weight.
+    fn removal_of(&self, mass: Mass, books: &Books) -> Option<EntryId> {
+        let in_hand = books.bench(self.bench).in_hand;
+        let same = |held: &Mass| (*held - mass).abs() <= self.division * 2;
+        in_hand.iter().rev().find(|(_, held)| same(held)).map(|(removal, _)| *removal)
+    }
+
+    /// A removal that weighs what one drop of this visit weighed takes that drop back.
+    fn pair(&self, removal: EntryId, recorder: &mut dyn Recorder) {
+        let books = recorder.books();
+        let Some(out) = books.entries.get(&removal).filter(|entry| entry.mass.is_negative()) else { return };
+        let same = |id: &EntryId| {
+            let entry = books.entries.get(id)?;
+            let fits = entry.state == EntryState::Confirmed && entry.is_drop() && entry.bin == out.bin;
+            (fits && (entry.mass + out.mass).abs() <= self.division * 2).then_some(*id)
+        };
+        let visit = books.bench(self.bench).visit;
+        if let Some(drop) = visit.iter().rev().find_map(same) {
+            recorder.record(Fact::TakenBack { drop, removal });
+        }
+    }
+
+    /// What stood there when the program came is the bin that every drop since went into, if there is one such.
+    fn bin_of_visit(&self, platform: Platform, books: &Books) -> Option<BinId> {
+        let visit = books.bench(self.bench).visit;
+        let mut bins = visit.iter().filter_map(|id| books.entries.get(id)).map(|entry| entry.bin);
+        let first = bins.next().flatten().filter(|_| platform == Platform::Unknown)?;
+        bins.all(|bin| bin == Some(first)).then_some(first)
+    }
+
+    /// A bin is known to stand there. One that was known by its weight alone is chosen by it, unless somebody has chosen
+    /// another since it was set down.
+    fn set_down(&mut self, fact: &platform::SetDown, landed: Moment, recorder: &mut dyn Recorder) {
+        if fact.known_by == KnownBy::Weight && self.journal.unchanged_since(landed) {
+            recorder.record(Fact::BinChosen { bin: Some(fact.bin) });
+            self.journal.note(landed, InForce::of(self.bench, recorder.books()));
+        }
+        recorder.record(fact.fact());
+        let fill = recorder.books().bins.get(&fact.bin).map(|bin| bin.fill);
+        if let Some((mass, fill)) = fact.unseen.zip(fill) {
+            recorder.record(Fact::CaughtUp { bin: fact.bin, fill, mass });
+        }
+    }
+
+    /// Somebody says that what was set down and kept apart was this bin: what landed since is in it.
+    pub fn was_the_bin(&mut self, bin: BinId) {
+        if self.platform == Platform::Stranger {
+            self.platform = Platform::Bin(bin);
+        }
+    }
+
+    /// The tray is nearly as heavy as the scale can bear.
+    pub fn tip_the_tray(&self, shown: Mass, capacity: Mass) -> bool {
+        let inside = self.tray_load(shown).is_some_and(|inside| inside > self.division * 2);
+        // 85 per cent: the next handful would be an overload.
+        self.manner == Manner::Tray && inside && shown * 100 >= capacity * 85
     }
 
     fn confirmed(&mut self, number: u32, recorder: &mut dyn Recorder) {
         match self.take_open(number) {
             Some(Made::Entry(entry)) => {
                 recorder.record(Fact::Confirmed { entry, why: Confirmation::Stayed });
+                self.pair(entry, recorder);
             }
-            Some(Made::SetDown { fact, .. }) => {
-                recorder.record(fact.fact());
-            }
+            Some(Made::SetDown { fact, landed, .. }) => self.set_down(&fact, landed, recorder),
             Some(Made::Lift { step, gross, before }) => {
-                recorder.record(Fact::Lifted { step, bin: before.bin(), gross });
+                let bin = before.bin().or_else(|| self.bin_of_visit(before, recorder.books()));
+                recorder.record(Fact::Lifted { step, bin, gross });
             }
-            Some(Made::OnPan { .. } | Made::Merged) | None => {}
+            Some(Made::OnPan { .. } | Made::OnTray { .. } | Made::Nothing { .. } | Made::Merged) | None => {}
         }
     }
 
@@ -237,7 +383,8 @@ impl Attribute {
             Some(Made::Entry(entry)) => {
                 recorder.record(Fact::Cancelled { entry, why: Cancellation::WentBack });
             }
-            Some(Made::SetDown { before, .. } | Made::Lift { before, .. }) => self.platform = before,
+            Some(Made::SetDown { before, .. } | Made::Lift { before, .. } | Made::Nothing { before }) => self.platform = before,
+            Some(Made::OnTray { before, platform }) => (self.tray, self.platform) = (before, platform),
             Some(Made::OnPan { before }) => self.pan_cancelled(before, recorder),
             Some(Made::Merged) => self.backlog.cancel(number),
             None => {}
@@ -252,6 +399,8 @@ impl Attribute {
         if let Some(load) = self.pan.take() {
             recorder.record(Fact::Confirmed { entry: load.entry, why: Confirmation::EpochEnded });
         }
+        self.tray_put_away(Confirmation::EpochEnded, recorder);
+        self.tray = Tray::default();
         self.crumbs(pending, recorder);
         recorder.record(Fact::EpochClosed { pending, forgiven });
     }

@@ -31,7 +31,7 @@ impl Attribute {
             (Act::Cleared, None) => return None,
             (_, Some(load)) => self.revise(PanLoad { mass: step.to.load - load.base, ..load }, recorder),
             (Act::Added, None) => {
-                let entry = self.credit(id, step.delta, &self.journal.at(step.landed), None, recorder);
+                let entry = self.credit_or_hold(id, step.delta, &self.journal.at(step.landed), None, recorder);
                 self.pan = Some(PanLoad { entry, base: step.from.load, mass: step.delta });
             }
             (Act::Removed, None) => return None,

@@ -1,9 +1,10 @@
-//! What stands on the platform, as far as it is known.
+//! What stands on the platform, as far as it is known, and what a load that arrives there is taken for.
 
 use crate::dialect::Kind;
-use crate::facts::{BinId, Books, Bridge, Doubt, Fact, StepId};
+use crate::facts::books::{Bench, Bin};
+use crate::facts::{BinId, Books, Bridge, Doubt, Fact, KnownBy, StepId};
 use crate::measure::Mass;
-use crate::settle::{EpochCause, Rest, Step};
+use crate::settle::{EpochCause, Rest};
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Platform {
@@ -68,42 +69,119 @@ pub(super) enum Arrival {
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct SetDown {
-    pub step: StepId,
+    pub step: Option<StepId>,
     pub bin: BinId,
     pub gross: Mass,
-    pub learned: bool,
+    pub known_by: KnownBy,
+    pub expected: Option<Mass>,
+    /// What it came back heavier by.
+    pub unseen: Option<Mass>,
 }
 
 impl SetDown {
     pub fn fact(&self) -> Fact {
-        Fact::SetDown { step: self.step, bin: self.bin, gross: self.gross, learned: self.learned }
+        let (step, bin, gross) = (self.step, self.bin, self.gross);
+        // A catch-up is no scatter of set-backs.
+        let expected = self.expected.filter(|_| self.unseen.is_none());
+        Fact::SetDown { step, bin, gross, known_by: self.known_by, expected }
     }
 }
 
-/// The chosen bin is known by its last seen gross, or by its tare and what is booked in it. One that was never seen
-/// and has no tare is taken to be what is set down, which is announced, listed and can be taken back.
-pub(super) fn arrival(step: StepId, seen: &Step, chosen: Option<BinId>, division: Mass, books: &Books) -> Arrival {
-    let Some((bin, state)) = chosen.and_then(|bin| Some((bin, books.bins.get(&bin)?))) else {
-        return Arrival::Doubtful(Doubt::PerhapsTheBin);
-    };
-    let gross = seen.delta;
-    // No bin weighs so little: the zero wandered, or a crumb fell on the bare platform.
-    if gross <= division * 2 {
-        return Arrival::Doubtful(Doubt::PerhapsTheBin);
+/// Looks at a load that came onto the empty platform, or was found on it.
+pub(super) struct Lookout<'a> {
+    pub books: &'a Books,
+    pub bench: &'a Bench,
+    pub division: Mass,
+    pub chosen: Option<BinId>,
+}
+
+impl Lookout<'_> {
+    /// A choice that was made since the last bin was lifted off is about this load, and when it disagrees with the
+    /// weight nobody wins until it is answered. An older choice was about the bin before: then the weight may tell,
+    /// which is announced.
+    pub fn arrival(&self, step: Option<StepId>, gross: Mass) -> Arrival {
+        // No bin weighs so little: the zero wandered, or a crumb fell on the bare platform.
+        if gross <= self.division * 2 {
+            return Arrival::Doubtful(Doubt::PerhapsTheBin);
+        }
+        let known = |bin, known_by, expected| Arrival::TheBin(SetDown { step, bin, gross, known_by, expected, unseen: None });
+        let by_weight = self.recognise(gross);
+        let Some((bin, state)) = self.chosen.and_then(|bin| Some((bin, self.books.bins.get(&bin)?))) else {
+            return match by_weight {
+                Some((bin, expected)) => known(bin, KnownBy::Weight, Some(expected)),
+                None => Arrival::Doubtful(Doubt::PerhapsTheBin),
+            };
+        };
+        let fresh = self.bench.choice_is_fresh;
+        match (self.expected(state), by_weight) {
+            (Some(expected), _) if self.near(gross, expected) => known(bin, KnownBy::Choice, Some(expected)),
+            (_, Some((other, expected))) if !fresh => known(other, KnownBy::Weight, Some(expected)),
+            (None, _) => known(bin, KnownBy::FirstSight, None),
+            (Some(expected), Some((other, _))) => Arrival::Doubtful(Doubt::NotTheBin { expected, perhaps: Some(other) }),
+            (Some(expected), None) => self.changed(step, bin, state, gross, expected),
+        }
     }
-    let booked = books.fills.get(&state.fill).map_or(Mass::ZERO, |fill| fill.mass);
-    let expected = state.last_gross.or(state.tare.map(|tare| tare + booked));
-    let set_down = |learned| Arrival::TheBin(SetDown { step, bin, gross, learned });
-    match expected {
-        None => set_down(true),
-        Some(expected) if (gross - expected).abs() <= allowance(expected, division) => set_down(false),
-        Some(expected) => Arrival::Doubtful(Doubt::NotTheBin { expected }),
+
+    /// The chosen bin weighs something else, and no other bin fits: heavier, it was filled away from the scale if it was
+    /// seen before and has the room; otherwise it is asked.
+    fn changed(&self, step: Option<StepId>, bin: BinId, state: &Bin, gross: Mass, expected: Mass) -> Arrival {
+        let room = |tare: Mass, capacity: Mass| gross - tare <= capacity;
+        let has_room = state.tare.zip(state.capacity).is_none_or(|(tare, capacity)| room(tare, capacity));
+        let seen_before = state.last_gross.is_some();
+        if self.bench.choice_is_fresh && seen_before && has_room && gross > expected {
+            let (expected, unseen) = (Some(expected), Some(gross - expected));
+            return Arrival::TheBin(SetDown { step, bin, gross, known_by: KnownBy::Choice, expected, unseen });
+        }
+        Arrival::Doubtful(Doubt::NotTheBin { expected, perhaps: None })
+    }
+
+    /// The one bin that weighs this, never an empty one, and only with a margin to the second.
+    fn recognise(&self, gross: Mass) -> Option<(BinId, Mass)> {
+        let filled = |bin: &Bin| self.books.fills.get(&bin.fill).is_some_and(|fill| fill.mass > self.division * 20);
+        let candidates = self.books.bins.iter().filter(|(_, bin)| !bin.retired && filled(bin));
+        let mut distances: Vec<(Mass, BinId, Mass)> = candidates
+            .filter_map(|(id, bin)| {
+                let expected = self.expected(bin)?;
+                Some(((gross - expected).abs(), *id, expected))
+            })
+            .collect();
+        distances.sort();
+        let (nearest, id, expected) = *distances.first()?;
+        let second = distances.get(1).map(|(distance, ..)| *distance);
+        let clear = second.is_none_or(|second| second >= self.allowance(expected) * 3);
+        (nearest <= self.allowance(expected) && clear).then_some((id, expected))
+    }
+
+    fn expected(&self, bin: &Bin) -> Option<Mass> {
+        let booked = self.books.fills.get(&bin.fill).map_or(Mass::ZERO, |fill| fill.mass);
+        bin.last_gross.or(bin.tare.map(|tare| tare + booked))
+    }
+
+    fn near(&self, gross: Mass, expected: Mass) -> bool {
+        (gross - expected).abs() <= self.allowance(expected)
+    }
+
+    /// How far a bin may be from what it should weigh: a set-back off the middle of the platform shifts a bench scale by
+    /// a few divisions and up to about a thousandth of the load (common practice, no source), or by what this bench has
+    /// shown.
+    fn allowance(&self, expected: Mass) -> Mass {
+        let thousandth = Mass::from_femtograms(expected.abs().femtograms() / 1000);
+        (self.division * 4 + thousandth).max(self.bench.scatter * 3)
     }
 }
 
-/// How far a bin may be from what it should weigh: a set-back off the middle of the platform shifts a bench scale by a
-/// few divisions and up to about a thousandth of the load. Common practice, no source.
-fn allowance(expected: Mass, division: Mass) -> Mass {
-    let thousandth = Mass::from_femtograms(expected.abs().femtograms() / 1000);
-    division * 4 + thousandth
+/// Whether a drop is held: far above what the bin usually gets, or above its room.
+pub(super) fn held(books: &Books, bin: BinId, mass: Mass, division: Mass) -> Option<Doubt> {
+    // Below eight drops nobody knows what is usual; a small piece among smaller ones is not worth a question.
+    const KNOWN_AFTER: u32 = 8;
+    const TIMES: i128 = 6;
+    let state = books.bins.get(&bin)?;
+    let fill = books.fills.get(&state.fill)?;
+    if fill.drops >= KNOWN_AFTER && mass > fill.heaviest * TIMES && mass > division * 200 {
+        return Some(Doubt::FarAbove { bin, usual: fill.heaviest });
+    }
+    let room = state.capacity? - fill.mass;
+    // A heaped bin holds a little more than it should.
+    let slack = Mass::from_femtograms(state.capacity?.femtograms() / 20);
+    (mass > room + slack).then_some(Doubt::OverRoom { bin, room })
 }

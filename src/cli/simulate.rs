@@ -7,7 +7,7 @@ use crate::link::player::{Cue, Playing, play};
 use crate::link::pty::Pty;
 use crate::link::tape::{Body, Chunk, Tape};
 use crate::measure::Moment;
-use crate::sim::{Mode, Scale, Scenario, Script, Setup, Truth, What};
+use crate::sim::{Kind, Mode, Scale, Scenario, Script, Setup, Truth, What};
 use anyhow::Context;
 use clap::Args;
 use std::fs::File;
@@ -22,6 +22,13 @@ pub struct Simulate {
     /// What the scale is like and what is done to it (TOML); without it, a made-up session of twelve pieces.
     #[arg(long, value_name = "FILE")]
     scenario: Option<PathBuf>,
+    /// Makes up work of this kind on a scale to match, by seed, instead of a scenario: heap, pan, tray, sort, fast,
+    /// dribble, hammer, knocks, creep, lean, hand, gaps, shaken and more (a wrong name lists them all)
+    #[arg(long, value_name = "NAME", value_parser = kind, conflicts_with = "scenario")]
+    kind: Option<Kind>,
+    /// Frames a second, instead of the scenario's
+    #[arg(long, value_name = "N")]
+    rate: Option<u32>,
     /// The frame family to speak, instead of the scenario's.
     #[arg(long, value_name = "NAME", value_parser = dialect)]
     dialect: Option<Dialect>,
@@ -49,11 +56,17 @@ impl Simulate {
     pub fn run(self) -> anyhow::Result<()> {
         let Scenario { mut setup, script } = self.scenario()?;
         setup.dialect = self.dialect.unwrap_or(setup.dialect);
+        setup.rate = self.rate.unwrap_or(setup.rate);
         let poll = (setup.mode == Mode::Polled).then(|| request(setup.dialect)).transpose()?;
         let truth = Truth::of(&setup, &script, self.seed);
         let end = script.end();
         let mut tape = self.tape(&setup)?;
         let mut scale = Scale::new(setup, script, self.seed).context("this scale cannot be simulated")?;
+        // A tape of a made-up kind needs nobody who listens.
+        if let (Some(_), true, None, None, Some(file)) = (self.kind, self.once, &self.link, &poll, &mut tape) {
+            write_all(file, scale).context("the tape cannot be written")?;
+            return self.tell(&truth);
+        }
         let stop = stop_flag()?;
         let mut pty = Pty::open(self.link.as_deref()).context("there is no pseudo-terminal to be had")?;
         say(&pty.path().display().to_string())?;
@@ -70,10 +83,7 @@ impl Simulate {
         if stop.load(std::sync::atomic::Ordering::Relaxed) {
             return Ok(());
         }
-        if let Some(path) = &self.truth {
-            std::fs::write(path, truth.to_json() + "\n").with_context(|| format!("{} cannot be written", path.display()))?;
-            say(&format!("truth: {}", path.display()))?;
-        }
+        self.tell(&truth)?;
         if !self.once {
             let since_end = |at: Moment| Moment::default().plus(at.since(end));
             let rest = scale.endless().map(|frame| (since_end(frame.at), Cue::from(frame.what)));
@@ -82,7 +92,16 @@ impl Simulate {
         Ok(())
     }
 
+    fn tell(&self, truth: &Truth) -> anyhow::Result<()> {
+        let Some(path) = &self.truth else { return Ok(()) };
+        std::fs::write(path, truth.to_json() + "\n").with_context(|| format!("{} cannot be written", path.display()))?;
+        Ok(say(&format!("truth: {}", path.display()))?)
+    }
+
     fn scenario(&self) -> anyhow::Result<Scenario> {
+        if let Some(kind) = self.kind {
+            return Ok(kind.scenario(self.seed));
+        }
         let Some(path) = &self.scenario else {
             return Ok(Scenario { setup: Setup::default(), script: Script::session(self.seed, 12, Default::default()) });
         };
@@ -121,6 +140,16 @@ impl From<What> for Cue {
     }
 }
 
+/// Writes the whole run without a line to send it on.
+fn write_all(tape: &mut impl Write, scale: Scale) -> std::io::Result<()> {
+    for frame in scale {
+        if let Some(chunk) = chunk(frame.at, &Cue::from(frame.what)) {
+            write!(tape, "{chunk}")?;
+        }
+    }
+    tape.flush()
+}
+
 fn chunk(at: Moment, cue: &Cue) -> Option<Chunk> {
     let body = match cue {
         Cue::Send(bytes) => Body::Bytes(bytes.clone()),
@@ -146,6 +175,11 @@ pub(super) fn request(dialect: Dialect) -> anyhow::Result<Vec<u8>> {
 pub(super) fn dialect(name: &str) -> Result<Dialect, String> {
     let names = Dialect::ALL.map(Dialect::name).join(", ");
     Dialect::from_name(name).ok_or_else(|| format!("it is none of {names}"))
+}
+
+fn kind(name: &str) -> Result<Kind, String> {
+    let names = Kind::ALL.map(Kind::name).join(", ");
+    Kind::from_name(name).ok_or_else(|| format!("it is none of {names}"))
 }
 
 fn speed(text: &str) -> Result<f64, String> {

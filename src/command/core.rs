@@ -5,9 +5,9 @@
 
 use super::decide::{Decision, decide};
 use super::{Made, Order, Receipt, Refusal};
-use crate::attribute::{Attribute, Recorder};
+use crate::attribute::{Attribute, Presence, Recorder};
 use crate::dialect::Reading;
-use crate::facts::{BenchId, Books, Event, Fact, SCHEMA, StoreId};
+use crate::facts::{BenchId, Books, Event, Fact, SCHEMA, SessionId, StoreId};
 use crate::measure::{Mass, Moment, Stamp, Unit};
 use crate::settle::{Finding, Glance, Manner, Settle, Setup};
 use std::collections::BTreeMap;
@@ -53,6 +53,12 @@ pub enum Effect {
     Answer { ticket: u64, answer: Result<Receipt, Refusal> },
 }
 
+/// What the person might do, said on the page.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Advice {
+    TipTheTray,
+}
+
 /// What the configuration says of a bench.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct BenchSetup {
@@ -60,6 +66,8 @@ pub struct BenchSetup {
     pub division: Option<Mass>,
     pub unit: Option<Unit>,
     pub manner: Manner,
+    /// What the scale can bear: near it a tray should be tipped.
+    pub capacity: Option<Mass>,
 }
 
 /// The running core: the books as decided, and the settling and attribution of each bench.
@@ -72,7 +80,9 @@ struct BenchCore {
     settle: Settle,
     attribute: Attribute,
     scale: Option<String>,
-    connected: bool,
+    unit: Option<Unit>,
+    capacity: Option<Mass>,
+    presence: Presence,
 }
 
 /// The books with the pen: gives sequence numbers and folds what is recorded at once.
@@ -153,7 +163,17 @@ impl Core {
             }
             let attribute = Attribute::resume(setup.id, at.mono, &mut ledger);
             let settle = Settle::new(Setup { division: setup.division, unit: setup.unit, manner: attribute.manner() });
-            benches.insert(setup.id, BenchCore { settle, attribute, scale: None, connected: false });
+            benches.insert(
+                setup.id,
+                BenchCore {
+                    settle,
+                    attribute,
+                    scale: None,
+                    unit: setup.unit,
+                    capacity: setup.capacity,
+                    presence: Presence::since(at.mono),
+                },
+            );
         }
         let out = std::mem::take(&mut ledger.out);
         (Core { ledger, benches }, out)
@@ -177,14 +197,20 @@ impl Core {
         self.benches.get(&bench)?.settle.glance()
     }
 
-    pub fn connected(&self, bench: BenchId) -> bool {
-        self.benches.get(&bench).is_some_and(|bench| bench.connected)
+    /// What the person might do now.
+    pub fn advice(&self, bench: BenchId) -> Option<Advice> {
+        let bench = self.benches.get(&bench)?;
+        let shown = bench.settle.balance()?.current;
+        bench.attribute.tip_the_tray(shown, bench.capacity?).then_some(Advice::TipTheTray)
     }
 
     /// One turn.
     pub fn step(&mut self, input: Input, at: Stamp) -> Vec<Effect> {
         match input {
-            Input::Reading(bench, reading) => self.at_bench(bench, at, |settle, now, emit| settle.reading(now, &reading, emit)),
+            Input::Reading(bench, reading) => {
+                self.watch(bench, &reading, at);
+                self.at_bench(bench, at, |settle, now, emit| settle.reading(now, &reading, emit));
+            }
             Input::Tick => {
                 let benches: Vec<BenchId> = self.benches.keys().copied().collect();
                 for bench in benches {
@@ -210,14 +236,39 @@ impl Core {
         turn(&mut bench.settle, at.mono, &mut |finding| attribute.finding(&finding, ledger));
     }
 
+    /// A load that is not at its rest is a sign of somebody at the bench.
+    fn watch(&mut self, id: BenchId, reading: &Reading, at: Stamp) {
+        let Some(bench) = self.benches.get(&id) else { return };
+        let Some(balance) = bench.settle.balance() else { return };
+        let division = self.ledger.books.benches.get(&id).and_then(|bench| bench.epoch.as_ref()).map(|epoch| epoch.division);
+        let load = reading.mass(bench.unit);
+        let Some((load, division)) = load.zip(division) else { return };
+        if Presence::trembles(load, balance.current, division) {
+            self.somebody(id, at);
+        }
+        if let Some(bench) = self.benches.get_mut(&id) {
+            self.ledger.turn_to(id, at);
+            bench.attribute.watch_press(at.mono, load, balance.current, &mut self.ledger);
+        }
+    }
+
+    fn somebody(&mut self, id: BenchId, at: Stamp) {
+        let Some(bench) = self.benches.get_mut(&id) else { return };
+        let Some((_, span)) = bench.presence.sign(at.mono) else { return };
+        let running = |session: &SessionId| self.ledger.books.sessions.get(session).is_some_and(|state| state.running.is_some());
+        if let Some(session) = self.ledger.books.bench(id).session.filter(running) {
+            self.ledger.turn_to(id, at);
+            self.ledger.record(Fact::StillnessSeen { session, span });
+        }
+    }
+
     fn link(&mut self, id: BenchId, news: LinkNews, at: Stamp) {
         let Some(bench) = self.benches.get_mut(&id) else { return };
         match news {
             LinkNews::Up { scale } => {
-                (bench.scale, bench.connected) = (scale, true);
+                bench.scale = scale;
             }
             LinkNews::Down => {
-                bench.connected = false;
                 self.at_bench(id, at, |settle, now, emit| settle.cut(now, emit));
             }
             LinkNews::Lost(lost) => {
@@ -252,6 +303,7 @@ impl Core {
             Decision::Already(since) => return Ok(Receipt { id: since, seq: self.ledger.books.seq, made: Made::Before }),
             Decision::Facts(facts) => facts,
         };
+        self.somebody(id, at);
         if changes_what_is_in_force(order) {
             // Crumbs under one division belong to the bin and the leg that were in force until now.
             self.at_bench(id, at, |settle, now, emit| settle.flush_pending(now, emit));
@@ -266,6 +318,12 @@ impl Core {
         self.ledger.cause = None;
         for bench in self.benches.values_mut() {
             bench.attribute.in_force_changed(at.mono, &self.ledger.books);
+        }
+        if let (Order::WasTheBin { bin, .. }, Some(bench)) = (order, self.benches.get_mut(&id))
+            && let Some((bin, _)) = self.ledger.books.bin_by_number(bin.0)
+            && self.ledger.books.bench(id).standing == Some(bin)
+        {
+            bench.attribute.was_the_bin(bin);
         }
         if let (Order::ChooseManner { manner }, Some(bench)) = (order, self.benches.get_mut(&id)) {
             bench.attribute.set_manner(*manner, &mut self.ledger);
@@ -286,6 +344,7 @@ fn changes_what_is_in_force(order: &Order) -> bool {
     matches!(
         order,
         Order::ChooseBin { .. }
+            | Order::ChooseNextBin
             | Order::ChooseManner { .. }
             | Order::StartSession { .. }
             | Order::EndSession { .. }

@@ -2,8 +2,8 @@
 
 use super::refusal::Kind;
 use super::{BinRef, Edit, NameRef, Order, Refusal, Which};
-use crate::facts::books::{Bin, Entry, EntryState, Named, Session};
-use crate::facts::{BenchId, BinChange, BinId, Books, EntryId, Fact, NameChange, SessionId, Set, Source};
+use crate::facts::books::{Bin, Entry, EntryState, Named, Origin, PressUse, Session};
+use crate::facts::{BenchId, BinChange, BinId, Books, Cancellation, EntryId, Fact, KnownBy, NameChange, SessionId, Set, Source};
 use crate::measure::Mass;
 use imbl::OrdMap;
 use rust_decimal::Decimal;
@@ -14,6 +14,9 @@ pub enum Decision {
     /// It is so already, since this event.
     Already(u64),
 }
+
+/// Presses that must have been felt in a trial before a press may choose a bin.
+const PRESS_TRIAL: u32 = 10;
 
 /// Longer names are a slip of the keyboard or an attack on the page's layout.
 const NAME_MAX: usize = 80;
@@ -29,6 +32,21 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             }
             one(Fact::BinChosen { bin })
         }
+        Order::ChooseNextBin => {
+            let bin = books.next_bin(bench).ok_or(Refusal::NoBin)?;
+            if books.bench(bench).chosen == Some(bin) {
+                return Ok(Decision::Already(books.seq));
+            }
+            one(Fact::BinChosen { bin: Some(bin) })
+        }
+        Order::TryPress => one(Fact::PressTrialBegan {}),
+        Order::UsePress { on } => match books.bench(bench).press {
+            PressUse::Off | PressUse::Trial { felt: 0..PRESS_TRIAL } if *on => {
+                let felt = if let PressUse::Trial { felt } = books.bench(bench).press { felt } else { 0 };
+                Err(Refusal::PressUntried { felt, needed: PRESS_TRIAL })
+            }
+            _ => one(Fact::PressSwitched { on: *on }),
+        },
         Order::ChooseManner { manner } => one(Fact::MannerChosen { manner: *manner }),
         Order::StartSession { feed } => {
             if let Some(session) = books.bench(bench).session {
@@ -50,9 +68,23 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             }
             one(Fact::SessionResumed { session: *session })
         }
+        Order::TurnSession => {
+            let session = books.bench(bench).session.ok_or(Refusal::NoSession)?;
+            let runs = open_session(books, session)?.running.is_some();
+            one(if runs { Fact::SessionPaused { session } } else { Fact::SessionResumed { session } })
+        }
         Order::EndSession { session } => {
             open_session(books, *session)?;
             one(Fact::SessionEnded { session: *session })
+        }
+        Order::TellStillness { session, stillness, away } => {
+            let state = books.sessions.get(session).ok_or(Refusal::UnknownSession { session: *session })?;
+            let known = state.stillnesses.iter().find(|known| known.id == *stillness);
+            let known = known.ok_or(Refusal::UnknownStillness { stillness: *stillness })?;
+            if known.away == Some(*away) {
+                return Ok(Decision::Already(*stillness));
+            }
+            one(Fact::StillnessTold { stillness: *stillness, session: *session, away: *away })
         }
         Order::BeginLeg { session, feed } => {
             open_session(books, *session)?;
@@ -114,6 +146,21 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             one(Fact::DropVoided { entry: *entry, which: *which, reason: said(reason)? })
         }
         Order::MoveDrops { which, to, reason } => move_drops(books, which, *to, reason),
+        Order::WasTheBin { entry, bin } => was_the_bin(books, bench, *entry, *bin),
+        Order::DoubtDrop { entry } => {
+            let last = || books.bench(bench).last_drop.map(|(last, _)| last).ok_or(Refusal::NoDrop);
+            let entry = entry.map_or_else(last, Ok)?;
+            let state = books.entries.get(&entry).ok_or(Refusal::UnknownDrop { entry })?;
+            if matches!(state.state, EntryState::Cancelled | EntryState::Voided) {
+                return Err(Refusal::DropGone { entry });
+            }
+            one(Fact::DropDoubted { entry })
+        }
+        Order::SettleHand { removal, reason } => {
+            let in_hand = books.bench(bench).in_hand;
+            in_hand.iter().find(|(id, _)| id == removal).ok_or(Refusal::NotInHand { removal: *removal })?;
+            one(Fact::HandSettled { removal: *removal, reason: said(reason)? })
+        }
         Order::AdjustDrop { entry, mass, source, reason } => {
             correctable(books, *entry)?;
             positive(*mass)?;
@@ -203,6 +250,30 @@ fn move_drops(books: &Books, which: &Which, to: BinRef, reason: &str) -> Result<
         return Err(Refusal::SameBin { number: state.number });
     }
     Ok(Decision::Facts(vec![Fact::DropsMoved { entries, bin, fill: state.fill, reason: said(reason)? }]))
+}
+
+/// The gross weight of the bin now is what was set down and all that has landed in it since.
+fn was_the_bin(books: &Books, bench: BenchId, entry: EntryId, bin: BinRef) -> Result<Decision, Refusal> {
+    let (bin, state) = find_bin(books, bin)?;
+    let set_down = correctable(books, entry)?;
+    let (None, Origin::Drop(step)) = (set_down.bin, set_down.origin) else {
+        return Err(Refusal::NotSetDown { entry });
+    };
+    let visit = books.bench(bench).visit;
+    let later = |id: &EntryId| *id > entry && books.entries.get(id).is_some_and(|later| later.counts() && later.bin.is_none());
+    let since: Vec<EntryId> = visit.iter().copied().filter(later).collect();
+    let landed: Mass = since.iter().filter_map(|id| books.entries.get(id)).map(|entry| entry.mass).sum();
+    let mut facts = vec![Fact::Cancelled { entry, why: Cancellation::WasTheBin }];
+    if !since.is_empty() {
+        let reason = "landed in the bin that was set down".to_owned();
+        facts.push(Fact::DropsMoved { entries: since, bin, fill: state.fill, reason });
+    }
+    if visit.contains(&entry) {
+        // After the move: a tare that is learned now is the gross weight less all that the books hold.
+        let gross = set_down.mass + landed;
+        facts.push(Fact::SetDown { step: Some(step), bin, gross, known_by: KnownBy::Told, expected: None });
+    }
+    Ok(Decision::Facts(facts))
 }
 
 fn tip(books: &Books, from: BinRef, to: BinRef, reason: &str) -> Result<Decision, Refusal> {

@@ -1,7 +1,8 @@
 //! The handle through which faces reach the running core.
 
-use super::{Order, Receipt, Refusal};
+use super::{Advice, Order, Receipt, Refusal};
 use crate::facts::{BenchId, Books};
+use crate::measure::Stamp;
 use crate::settle::Glance;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -14,6 +15,8 @@ pub struct Request {
     /// The idempotency key.
     pub key: Option<String>,
     pub order: Order,
+    /// Since when it holds, where that is known better than by its coming: of a key, when it was pressed.
+    pub since: Option<Stamp>,
     pub answer: oneshot::Sender<Result<Receipt, Refusal>>,
 }
 
@@ -29,6 +32,7 @@ pub struct Live {
     pub scale: ScaleState,
     pub glance: Option<Glance>,
     pub trouble: Option<Trouble>,
+    pub advice: Option<Advice>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -87,9 +91,21 @@ impl Desk {
 
     /// Places an order and waits until what it made is on the disk.
     pub async fn place(&self, bench: BenchId, key: Option<String>, order: Order) -> Result<Receipt, Refusal> {
+        self.hand_in(bench, key, order, None).await?.await
+    }
+
+    /// Puts an order into the queue, to hold since `since`. What is returned waits until what it made is on the disk;
+    /// the next order need not.
+    pub async fn hand_in(
+        &self,
+        bench: BenchId,
+        key: Option<String>,
+        order: Order,
+        since: Option<Stamp>,
+    ) -> Result<impl Future<Output = Result<Receipt, Refusal>> + Send + 'static, Refusal> {
         let (answer, done) = oneshot::channel();
-        let request = Request { bench, key, order, answer };
+        let request = Request { bench, key, order, since, answer };
         self.orders.send(request).await.map_err(|_| Refusal::Stopping)?;
-        done.await.map_err(|_| Refusal::Stopping)?
+        Ok(async { done.await.map_err(|_| Refusal::Stopping)? })
     }
 }

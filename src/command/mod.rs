@@ -7,7 +7,7 @@ mod order;
 mod receipt;
 mod refusal;
 
-pub use self::core::{BenchSetup, Core, Effect, Input, LinkNews};
+pub use self::core::{Advice, BenchSetup, Core, Effect, Input, LinkNews};
 pub use desk::{Benches, Desk, Live, Published, Request, ScaleState, Trouble};
 pub use order::{BinRef, Edit, NameRef, Order, Which};
 pub use receipt::{Made, Receipt};

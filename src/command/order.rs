@@ -33,6 +33,14 @@ pub enum Order {
     ChooseBin {
         bin: Option<BinRef>,
     },
+    /// The bin with the next higher number in use; behind the last comes the first.
+    ChooseNextBin,
+    /// Begins a trial of long presses on the pan: they are counted and do nothing.
+    TryPress,
+    /// A long press on the pan chooses the next bin, or no longer.
+    UsePress {
+        on: bool,
+    },
     ChooseManner {
         manner: Manner,
     },
@@ -46,8 +54,16 @@ pub enum Order {
     ResumeSession {
         session: SessionId,
     },
+    /// Pauses the bench's session, or resumes it.
+    TurnSession,
     EndSession {
         session: SessionId,
+    },
+    /// What a stillness was: away, or working all the same.
+    TellStillness {
+        session: SessionId,
+        stillness: u64,
+        away: bool,
     },
     BeginLeg {
         session: SessionId,
@@ -114,6 +130,21 @@ pub enum Order {
     MoveDrops {
         which: Which,
         to: BinRef,
+        reason: String,
+    },
+    /// What was set down and kept as a drop was the bin itself: it is no material, and what landed since is in it.
+    WasTheBin {
+        entry: EntryId,
+        bin: BinRef,
+    },
+    /// Marks a drop to be looked at later.
+    /// None means the last drop of the bench.
+    DoubtDrop {
+        entry: Option<EntryId>,
+    },
+    /// What was taken out of a bin was put where the scale does not see it.
+    SettleHand {
+        removal: EntryId,
         reason: String,
     },
     AdjustDrop {

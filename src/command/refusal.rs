@@ -13,6 +13,8 @@ pub enum Refusal {
         number: u32,
         known: Vec<u32>,
     },
+    /// No bin is in use.
+    NoBin,
     UnknownName {
         what: Kind,
         name: String,
@@ -21,8 +23,20 @@ pub enum Refusal {
     UnknownSession {
         session: SessionId,
     },
+    /// No session is open on this bench.
+    NoSession,
     UnknownDrop {
         entry: EntryId,
+    },
+    UnknownStillness {
+        stillness: u64,
+    },
+    /// Nothing was dropped on this bench yet.
+    NoDrop,
+    /// Too few presses were felt in a trial.
+    PressUntried {
+        felt: u32,
+        needed: u32,
     },
     UnknownQuote {
         quote: QuoteId,
@@ -59,6 +73,14 @@ pub enum Refusal {
     /// The drop is still provisional: in a moment it is confirmed, or gone.
     DropProvisional {
         entry: EntryId,
+    },
+    /// It was no load that was set down with no bin known.
+    NotSetDown {
+        entry: EntryId,
+    },
+    /// Nobody holds it: it was put somewhere, or never taken out.
+    NotInHand {
+        removal: EntryId,
     },
     NotPositive {
         mass: Mass,

@@ -1,6 +1,8 @@
 //! One bench: its scale and how it is weighed there.
 
+use super::keys::KeysConfig;
 use super::reader::{Faults, Table};
+use super::values::{dialect, line, manner, mass};
 use crate::dialect::Dialect;
 use crate::measure::{Mass, Unit};
 use crate::settle::Manner;
@@ -25,6 +27,8 @@ pub struct BenchConfig {
     pub poll_ms: Option<u64>,
     pub manner: Manner,
     pub capacity: Option<Mass>,
+    /// What bins are chosen with, beside the page.
+    pub keys: Vec<KeysConfig>,
 }
 
 impl BenchConfig {
@@ -42,6 +46,7 @@ impl BenchConfig {
             poll_ms: None,
             manner: Manner::Heap,
             capacity: None,
+            keys: Vec::new(),
         }
     }
 
@@ -70,6 +75,7 @@ impl BenchConfig {
             poll_ms: table.number("poll_ms", faults, 50..=60_000),
             manner: table.text("manner", faults, manner).unwrap_or(usual.manner),
             capacity: table.text("capacity", faults, mass),
+            keys: keys(&mut table, faults),
         };
         if let Some(poll) = table.value("poll_ms").filter(|_| bench.dialect.facts().poll.is_none()) {
             let what = format!("{} has no request that is known to change nothing: leave it out", bench.dialect.name());
@@ -80,30 +86,7 @@ impl BenchConfig {
     }
 }
 
-fn dialect(text: &str) -> Result<Dialect, String> {
-    Dialect::from_name(text).ok_or_else(|| format!("must be one of {}", Dialect::ALL.map(Dialect::name).join(", ")))
-}
-
-fn manner(text: &str) -> Result<Manner, String> {
-    match text {
-        "heap" => Ok(Manner::Heap),
-        "pan" => Ok(Manner::Pan),
-        _ => Err("must be heap or pan".into()),
-    }
-}
-
-fn line(text: &str) -> Result<String, String> {
-    // The link reads it in full; what it would refuse is refused here, with the line of the file.
-    let (speed, frame) = text.split_once([' ', '-']).unwrap_or((text, "8N1"));
-    let frame_ok = matches!(frame.as_bytes(), [b'7' | b'8', b'N' | b'E' | b'O' | b'n' | b'e' | b'o', b'1' | b'2']);
-    let speed_ok = speed.parse::<u32>().is_ok_and(|speed| speed > 0);
-    if frame_ok && speed_ok { Ok(text.to_owned()) } else { Err("must be like \"9600 8N1\"".into()) }
-}
-
-/// A mass with its unit, as in `1 g`.
-pub(super) fn mass(text: &str) -> Result<Mass, String> {
-    let usage = "must be a weight with its unit, as in \"1 g\" or \"0.005 lb\"";
-    let at = text.find(|c: char| c.is_ascii_alphabetic()).ok_or(usage)?;
-    let unit = Unit::from_symbol(&text[at..]).ok_or(usage)?;
-    Mass::parse(text[..at].trim(), unit).ok().filter(|mass| *mass > Mass::ZERO).ok_or_else(|| usage.to_owned())
+fn keys(table: &mut Table<'_, '_>, faults: &mut Faults<'_>) -> Vec<KeysConfig> {
+    let tables = table.tables("keys", faults, "must be written with two brackets: [[bench.keys]]");
+    tables.into_iter().filter_map(|table| KeysConfig::read(table, faults)).collect()
 }

@@ -1,10 +1,13 @@
 //! One TOML file: its keys, their defaults and their faults.
 
 mod bench;
+mod keys;
 mod parse;
 mod reader;
+mod values;
 
 pub use bench::BenchConfig;
+pub use keys::{Act, KeysAt, KeysConfig, KeysKind};
 pub use parse::parse;
 pub use reader::Fault;
 

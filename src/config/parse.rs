@@ -5,8 +5,9 @@ use super::reader::{Fault, Faults, Table};
 use super::{Config, LISTEN, STALE_AFTER, default_socket, default_store};
 use crate::measure::Currency;
 use jiff::tz::TimeZone;
+use std::collections::BTreeSet;
 use std::net::SocketAddr;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use toml::de::DeTable;
 
 /// Reads a configuration, or tells of every fault that it has, in the order of the lines.
@@ -69,26 +70,34 @@ pub fn parse(text: &str, variable: impl Fn(&str) -> Option<String>) -> Result<Co
 }
 
 fn benches(table: &mut Table<'_, '_>, faults: &mut Faults<'_>) -> Vec<BenchConfig> {
-    let Some(value) = table.value("bench") else {
+    if table.value("bench").is_none() {
         faults.missing("bench", "there is no bench: write [[bench]] and under it port = \"/dev/serial/by-id/…\"");
-        return Vec::new();
-    };
-    let Some(list) = value.get_ref().as_array() else {
-        faults.at(value.span().start, "bench", "must be written with two brackets: [[bench]]");
-        return Vec::new();
-    };
-    let mut benches = Vec::new();
-    for (index, item) in list.iter().enumerate() {
-        let path = format!("bench[{}].", index + 1);
-        let table = Table::new(item.get_ref().as_table(), path, item.span().start);
-        benches.push(BenchConfig::read(table, faults));
     }
+    let tables = table.tables("bench", faults, "must be written with two brackets: [[bench]]");
+    let places: Vec<usize> = tables.iter().map(Table::offset).collect();
+    let benches: Vec<BenchConfig> = tables.into_iter().map(|table| BenchConfig::read(table, faults)).collect();
+    taken_twice(&benches, &places, faults);
     benches
+}
+
+/// A device has one taker: a second entry with its path would never open.
+fn taken_twice(benches: &[BenchConfig], places: &[usize], faults: &mut Faults<'_>) {
+    let mut taken: BTreeSet<&Path> = benches.iter().map(|bench| bench.port.as_path()).collect();
+    for (index, (bench, place)) in benches.iter().zip(places).enumerate() {
+        for keys in &bench.keys {
+            if !taken.insert(keys.path()) {
+                let what = format!("{} is named twice; each device has one place", keys.path().display());
+                faults.at(*place, &format!("bench[{}].keys", index + 1), what);
+            }
+        }
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::config::{Act, KeysAt, KeysConfig, KeysKind};
+    use crate::measure::Span;
 
     fn faults(text: &str) -> Vec<(usize, String)> {
         let found = parse(text, |_| None).unwrap_err();
@@ -137,5 +146,43 @@ mod tests {
         let text = "[http]\nlisten = \"0.0.0.0:8737\"\n[[bench]]\nport = \"x\"\n";
         assert_eq!(faults(text), [(2, "http.listen".into())]);
         assert!(parse(&text.replace("[[bench]]", "names = [\"bench.local\"]\n[[bench]]"), |_| None).is_ok());
+    }
+
+    fn keys(text: &str) -> KeysConfig {
+        let text = format!("[[bench]]\nport = \"scale\"\n[[bench.keys]]\n{text}");
+        parse(&text, |_| None).unwrap().benches[0].keys[0].clone()
+    }
+
+    #[test]
+    fn keys_need_a_place_and_nothing_else() {
+        let at = KeysAt::Device("/dev/input/by-id/x".into());
+        let scanner = KeysConfig { at: at.clone(), kind: KeysKind::Scanner };
+        assert_eq!(keys("device = \"/dev/input/by-id/x\"\n"), scanner);
+        let pad = |pause| KeysConfig { at: at.clone(), kind: KeysKind::Pad { pause } };
+        let typed = "device = \"/dev/input/by-id/x\"\nkind = \"pad\"\n";
+        assert_eq!(keys(typed), pad(Some(Span::seconds(1))));
+        assert_eq!(keys(&format!("{typed}pause_ms = 0\n")), pad(None));
+        let pedal = keys("device = \"x\"\nkind = \"pedal\"\nacts = { KEY_F1 = \"next\", KEY_KP7 = 12, BTN_0 = \"pause\" }\n");
+        let acts = [(59, Act::Next), (71, Act::Bin(12)), (256, Act::Pause)].into();
+        assert_eq!(pedal.kind, KeysKind::Pedal { acts });
+        let serial = KeysAt::Port { path: "/dev/serial/by-id/y".into(), line: Some("9600 7E1".into()) };
+        assert_eq!(keys("port = \"/dev/serial/by-id/y\"\nline = \"9600 7E1\"\n").at, serial);
+    }
+
+    #[test]
+    fn faults_of_keys_are_told_with_their_lines() {
+        let told = |text: &str| faults(&format!("[[bench]]\nport = \"scale\"\n[[bench.keys]]\n{text}"));
+        let here = |line: usize, key: &str| (line, format!("bench[1].keys[1]{key}"));
+        assert_eq!(told("kind = \"pad\"\n"), [here(3, ".device")]);
+        assert_eq!(told("device = \"a\"\nport = \"b\"\n"), [here(5, ".port")]);
+        assert_eq!(told("device = \"a\"\nline = \"9600\"\nkind = \"lamp\"\n"), [here(5, ".line"), here(6, ".kind")]);
+        assert_eq!(told("port = \"a\"\nkind = \"pedal\"\n"), [here(5, ".kind")]);
+        assert_eq!(told("device = \"a\"\npause_ms = 500\nacts = { KEY_A = 1 }\n"), [here(5, ".pause_ms"), here(6, ".acts")]);
+        let pedal = |acts: &str| told(&format!("device = \"a\"\nkind = \"pedal\"\n[bench.keys.acts]\n{acts}"));
+        let broken = pedal("KEY_A = 1\nKEY_NONE = 2\nKEY_B = \"nxt\"\nKEY_C = -1\n");
+        assert_eq!(broken, [here(8, ".acts.KEY_NONE"), here(9, ".acts.KEY_B"), here(10, ".acts.KEY_C")]);
+        assert_eq!(told("device = \"a\"\nkind = \"pedal\"\nacts = {}\n"), [here(6, ".acts")]);
+        assert_eq!(told("port = \"scale\"\n"), [(1, "bench[1].keys".into())]);
+        assert_eq!(faults("[[bench]]\nport = \"x\"\nkeys = 5\n"), [(3, "bench[1].keys".into())]);
     }
 }

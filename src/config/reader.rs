@@ -97,6 +97,25 @@ impl<'t, 'i> Table<'t, 'i> {
         }
     }
 
+    /// A list of tables, written as `[[key]]`; an absent one is empty.
+    pub fn tables(&mut self, key: &'static str, faults: &mut Faults<'_>, brackets: &str) -> Vec<Table<'t, 'i>> {
+        let Some(value) = self.value(key) else { return Vec::new() };
+        let path = self.path(key);
+        let Some(list) = value.get_ref().as_array() else {
+            faults.at(value.span().start, &path, brackets);
+            return Vec::new();
+        };
+        let mut tables = Vec::new();
+        for (index, item) in list.iter().enumerate() {
+            let table = item.get_ref().as_table();
+            if table.is_none() {
+                faults.at(item.span().start, &path, brackets);
+            }
+            tables.extend(table.map(|table| Table::new(Some(table), format!("{path}[{}].", index + 1), item.span().start)));
+        }
+        tables
+    }
+
     /// A text, made into what is wanted; the error of `make` says what would do.
     pub fn text<T>(&mut self, key: &'static str, faults: &mut Faults<'_>, make: impl Fn(&str) -> Result<T, String>) -> Option<T> {
         let value = self.value(key)?;

@@ -1,8 +1,8 @@
 //! The core's thread: one ordered queue in, events and answers out.
 
 use super::counts::Counts;
+use super::mail::{ToWrite, Work};
 use super::pulse::Beat;
-use super::writer::ToWrite;
 use crate::clock::Clock;
 use crate::command::{Benches, Core, Effect, Input, LinkNews, Live, Receipt, Refusal, Request, ScaleState, Trouble};
 use crate::facts::BenchId;
@@ -11,19 +11,6 @@ use std::collections::{BTreeMap, HashMap, VecDeque};
 use std::sync::Arc;
 use std::sync::mpsc::Sender;
 use tokio::sync::{mpsc, oneshot, watch};
-
-/// What reaches the core's thread.
-pub enum Work {
-    Input(Input, Stamp),
-    /// The link of a bench, for the live page too.
-    Link(BenchId, LinkNews, Stamp),
-    Silent(BenchId),
-    Order(Request),
-    /// The writer made everything up to here durable.
-    Durable(u64),
-    /// The writer cannot write at present, or can again.
-    Writing(bool),
-}
 
 type Answer = oneshot::Sender<Result<Receipt, Refusal>>;
 
@@ -88,12 +75,12 @@ impl Turn {
                 self.step(Input::Link(bench, news), at);
             }
             Work::Silent(bench) => _ = self.states.insert(bench, ScaleState::Silent),
-            Work::Order(Request { bench, key, order, answer }) => {
+            Work::Order(Request { bench, key, order, since, answer }) => {
                 self.next += 1;
                 self.tickets.insert(self.next, answer);
                 let input = Input::Order { bench, key, order: Box::new(order), ticket: self.next };
-                let now = self.engine.clock.now();
-                self.step(input, now);
+                let at = since.unwrap_or_else(|| self.engine.clock.now());
+                self.step(input, at);
             }
             Work::Durable(seq) => {
                 let now = self.engine.clock.now();
@@ -147,7 +134,7 @@ impl Turn {
         let bench = |bench: &BenchId| {
             let scale = self.states.get(bench).copied().unwrap_or_default();
             let glance = core.glance(*bench).filter(|_| scale == ScaleState::Present);
-            (*bench, Live { scale, glance, trouble })
+            (*bench, Live { scale, glance, trouble, advice: core.advice(*bench) })
         };
         let now: BTreeMap<BenchId, Live> = self.engine.benches.iter().map(bench).collect();
         let waiting = core.books().seq.saturating_sub(core.durable());

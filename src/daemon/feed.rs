@@ -1,7 +1,7 @@
 //! From a bench's reader to the core: bytes to readings, in their order.
 
 use super::counts::{Counts, OfBench};
-use super::engine::Work;
+use super::mail::Work;
 use crate::clock::Clock;
 use crate::command::{Input, LinkNews};
 use crate::config::BenchConfig;

@@ -1,9 +1,11 @@
-//! The wiring: readers, the core's thread, the writer's thread, HTTP, the watchdog, and stopping.
+//! The wiring: readers, keys, the core's thread, the writer's thread, HTTP, the watchdog, and stopping.
 
 mod counts;
 mod engine;
 mod feed;
+mod keys;
 mod listen;
+mod mail;
 mod open;
 mod pulse;
 mod run;

@@ -1,10 +1,12 @@
 //! Starting everything in its order, and stopping it in the other.
 
 use super::counts::Counts;
-use super::engine::{Engine, Work};
+use super::engine::Engine;
 use super::feed::{self, Feed};
+use super::keys::{self, KeyFeed};
+use super::mail::{ToWrite, Work};
 use super::pulse::{Beat, Loops, feed_watchdog, tell};
-use super::writer::{ToWrite, Writer};
+use super::writer::Writer;
 use super::{listen, open};
 use crate::clock::Clock;
 use crate::command::{BenchSetup, Core, Desk, Published};
@@ -108,19 +110,26 @@ async fn run(config: Config, ready: impl FnOnce(&Ready), stop: impl Future<Outpu
     let mut loops = Loops { clock, named: Vec::new() };
     loops.named.push(("core".into(), Arc::new(move || engine_beat.last())));
     loops.named.push(("writer".into(), Arc::new(move || writer_beat.last())));
+    let desk = Desk::new(orders, books, glances);
     let mut feeds = Vec::new();
     for (bench, id) in config.benches.iter().zip(&ids) {
         let reader = feed::reader(bench, clock)?;
         loops.named.push((format!("reader {id}"), reader.heartbeats()));
         let feed = Feed { id: *id, clock, counts: counts.clone(), core: work.clone() };
         feeds.push(tokio::spawn(feed.run(bench.clone(), reader, stopped.clone())));
+        for (keys, number) in bench.keys.iter().zip(1..) {
+            let reader = keys::reader(keys, clock)?;
+            loops.named.push((format!("keys {id}.{number}"), reader.heartbeats()));
+            let feed = KeyFeed { bench: *id, number, clock, counts: counts.clone(), desk: desk.clone() };
+            feeds.push(tokio::spawn(feed.run(keys.clone(), reader, stopped.clone())));
+        }
     }
-    let ticks = tokio::spawn(tick(clock, work.clone(), stopped.clone()));
-    let pass = tokio::spawn(pass_on(requests, work));
+    let pass = tokio::spawn(pass_on(requests, work.clone()));
+    let ticks = tokio::spawn(tick(clock, work, stopped.clone()));
     let watchdog = tokio::spawn(feed_watchdog(loops.clone(), stopped.clone()));
 
     let site = Site {
-        desk: Desk::new(orders, books, glances),
+        desk,
         now: Arc::new(move || clock.now()),
         pulse: pulse(healthy, loops, counts),
         zone: config.zone,
@@ -175,6 +184,7 @@ fn setups(config: &Config) -> Vec<BenchSetup> {
             division: bench.division,
             unit: bench.unit,
             manner: bench.manner,
+            capacity: bench.capacity,
         })
         .collect()
 }

@@ -1,7 +1,7 @@
 //! The writer's thread: the only one that touches the store.
 
 use super::counts::Counts;
-use super::engine::Work;
+use super::mail::{ToWrite, Work};
 use super::pulse::Beat;
 use crate::clock::Clock;
 use crate::command::Published;
@@ -11,13 +11,6 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError};
 use std::time::Duration;
 use tokio::sync::{mpsc, watch};
-
-/// What is sent to the writer.
-pub enum ToWrite {
-    Events(Vec<Event>),
-    /// Make the index durable and end.
-    End,
-}
 
 /// How long a disk that refused is left alone before it is tried again.
 const RETRY: Duration = Duration::from_secs(1);

@@ -55,6 +55,9 @@ pub enum Fact {
         leg: Option<u64>,
         mass: Mass,
         doubt: Option<Doubt>,
+        /// The removal that it was taken from: it was weighed before, and earns nothing a second time.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        transfer: Option<EntryId>,
     },
     /// The load of a drop that is still on the pan changed.
     DropRevised {
@@ -79,11 +82,27 @@ pub enum Fact {
     },
     /// A bin was set down on the platform: its gross weight is no drop.
     SetDown {
-        step: StepId,
+        /// None where it was found standing at the beginning of an epoch.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        step: Option<StepId>,
         bin: BinId,
         gross: Mass,
-        /// Its tare was unknown, so this weight less what is booked is taken for it.
-        learned: bool,
+        known_by: KnownBy,
+        /// What it should have weighed; the difference is the scatter of set-backs, or a catch-up.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        expected: Option<Mass>,
+    },
+    /// A bin came back heavier than it was last seen: somebody filled it away from the scale. Outside yields and pay.
+    CaughtUp {
+        bin: BinId,
+        fill: FillId,
+        mass: Mass,
+    },
+    /// What was taken out weighs what one drop of this visit weighed: a mug, a tool, or a piece thought better of.
+    /// Both stay in the sum of the bin, and neither is a drop.
+    TakenBack {
+        drop: EntryId,
+        removal: EntryId,
     },
     Lifted {
         step: StepId,
@@ -107,6 +126,12 @@ pub enum Fact {
     BinChosen {
         bin: Option<BinId>,
     },
+    /// A trial of long presses on the pan begins.
+    PressTrialBegan {},
+    PressFelt {},
+    PressSwitched {
+        on: bool,
+    },
     MannerChosen {
         manner: Manner,
     },
@@ -121,6 +146,17 @@ pub enum Fact {
     },
     SessionEnded {
         session: SessionId,
+    },
+    /// Nothing moved at the bench for so long while the session's clock ran.
+    StillnessSeen {
+        session: SessionId,
+        span: Span,
+    },
+    /// What the person said of a stillness: away, or working all the same.
+    StillnessTold {
+        stillness: u64,
+        session: SessionId,
+        away: bool,
     },
     LegBegan {
         session: SessionId,
@@ -190,6 +226,15 @@ pub enum Fact {
         entries: Vec<EntryId>,
         bin: BinId,
         fill: FillId,
+        reason: String,
+    },
+    /// The person marked a drop to be looked at later.
+    DropDoubted {
+        entry: EntryId,
+    },
+    /// What was in hand was put where the scale does not see it.
+    HandSettled {
+        removal: EntryId,
         reason: String,
     },
     DropAdjusted {
@@ -264,8 +309,16 @@ pub enum Fact {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case", tag = "code")]
 pub enum Doubt {
-    /// The chosen bin should weigh `expected`, and something else was set down.
-    NotTheBin { expected: Mass },
+    /// The chosen bin should weigh `expected`, and something else was set down, perhaps another bin.
+    NotTheBin { expected: Mass, perhaps: Option<BinId> },
+    /// Far above what this bin usually gets.
+    FarAbove { bin: BinId, usual: Mass },
+    /// More than the bin has room for.
+    OverRoom { bin: BinId, room: Mass },
+    /// The rest of the pile went off the pan at once.
+    PerhapsThePile,
+    /// Somebody said so.
+    Told,
     /// The first load on an empty platform with no bin chosen: perhaps the bin itself.
     PerhapsTheBin,
     /// The same line came twice from a scale that prints only when stable.
@@ -284,6 +337,20 @@ pub enum Bridge {
     Unknown,
 }
 
+/// How it is known which bin was set down.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum KnownBy {
+    /// It was chosen, and weighs what it should.
+    Choice,
+    /// Nothing speaks against it but that nobody chose it: it alone weighs what was seen of it last. It is announced.
+    Weight,
+    /// It was chosen and had never been weighed: this weight less what is booked is taken for its tare.
+    FirstSight,
+    /// Somebody said afterwards that it was this bin.
+    Told,
+}
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Confirmation {
@@ -291,6 +358,8 @@ pub enum Confirmation {
     Stayed,
     /// The load was taken off the pan.
     PanCleared,
+    /// The tray came back from the bin.
+    TrayReturned,
     /// The epoch ended while it lay there.
     EpochEnded,
     /// The program started again and found it open.

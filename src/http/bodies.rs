@@ -28,6 +28,10 @@ impl<T: DeserializeOwned, S: Send + Sync> FromRequest<S> for Body<T> {
             Problem::new(StatusCode::PAYLOAD_TOO_LARGE, "body-unreadable", format!("the body cannot be read: {fault}"))
         })?;
         let bytes = if bytes.is_empty() { axum::body::Bytes::from_static(b"{}") } else { bytes };
+        // A list would be taken for the fields in their order, which nobody who reads the document would expect.
+        if bytes.trim_ascii_start().first() == Some(&b'[') {
+            return Err(Problem::bad_body("the body must be an object with named keys, and this is a list"));
+        }
         serde_json::from_slice(&bytes)
             .map(Body)
             .map_err(|fault| Problem::bad_body(format!("the body is not what is asked for: {fault}")))
@@ -78,7 +82,7 @@ pub struct ChooseBody {
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MannerBody {
-    /// `heap` or `pan`.
+    /// `heap`, `tray`, `pan` or `sort`.
     pub manner: String,
 }
 
@@ -251,6 +255,44 @@ pub struct MoveBody {
     /// This drop and every later one of the bench that lies in the same bin.
     #[serde(default)]
     pub since: bool,
+    pub reason: String,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Deserialize, ToSchema)]
+#[serde(rename_all = "lowercase")]
+pub enum PressKind {
+    /// Presses are counted and do nothing.
+    Trial,
+    /// A long press chooses the next bin; only after a trial of ten.
+    On,
+    Off,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PressBody {
+    pub press: PressKind,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct StillnessBody {
+    /// Away from the bench, or working all the same.
+    pub away: bool,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WasBinBody {
+    /// The bin that was set down, by its number.
+    pub number: u32,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct HandBody {
+    /// The removal, by its number in the list of what is to settle.
+    pub removal: u64,
     pub reason: String,
 }
 

@@ -12,6 +12,9 @@ use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
 use std::net::IpAddr;
 
+/// Such a refusal is one sentence.
+const DETAIL_MAX: usize = 4096;
+
 pub async fn guard(State(site): State<Site>, request: Request, next: Next) -> Response {
     let headers = request.headers();
     let host = text(headers, header::HOST).or(request.uri().authority().map(|authority| authority.as_str()));
@@ -35,7 +38,7 @@ pub async fn guard(State(site): State<Site>, request: Request, next: Next) -> Re
 
 /// What every answer carries.
 pub async fn headers(request: Request, next: Next) -> Response {
-    let mut response = next.run(request).await;
+    let mut response = as_problem(next.run(request).await).await;
     let headers = response.headers_mut();
     let policy =
         "default-src 'self'; style-src 'self'; script-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'";
@@ -44,6 +47,17 @@ pub async fn headers(request: Request, next: Next) -> Response {
     headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("same-origin"));
     headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
     response
+}
+
+/// What axum refuses by itself, such as a path whose number is none, is told as a problem document too.
+async fn as_problem(response: Response) -> Response {
+    let status = response.status();
+    let kind = response.headers().get(header::CONTENT_TYPE).map_or(&b""[..], HeaderValue::as_bytes);
+    if !(status.is_client_error() || status.is_server_error()) || !kind.starts_with(b"text/plain") {
+        return response;
+    }
+    let words = axum::body::to_bytes(response.into_body(), DETAIL_MAX).await.unwrap_or_default();
+    Problem::new(status, "not-understood", String::from_utf8_lossy(&words)).into_response()
 }
 
 fn text(headers: &HeaderMap, name: header::HeaderName) -> Option<&str> {

@@ -9,9 +9,11 @@ mod negotiate;
 mod openapi;
 mod pages;
 mod problem;
+mod routes;
 mod serve;
 mod site;
 
 pub use openapi::document as openapi;
+pub use routes::{Door, router};
 pub use serve::{Listeners, serve};
-pub use site::{Door, Pulse, Site, router};
+pub use site::{Pulse, Site};

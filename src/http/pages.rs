@@ -6,8 +6,9 @@ use super::problem::Problem;
 use super::site::Site;
 use crate::command::{BinRef, NameRef, Order, Refusal, Which};
 use crate::facts::{BenchId, EntryId, Void};
-use crate::render::json::YardRunView;
 use crate::render::page::{self, Frame, LIVE_SCRIPT, STYLE};
+use crate::render::words;
+use crate::settle::Manner;
 use axum::extract::{Form, Path, Query, State};
 use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Redirect, Response};
@@ -40,7 +41,8 @@ pub async fn bench(State(site): State<Site>, Query(query): Query<PageQuery>) -> 
     let bins = api::bins::views(&site);
     let feeds: Vec<String> =
         api::names::feed_views(&site).into_iter().filter(|feed| !feed.retired).map(|feed| feed.name).collect();
-    Ok(framed(&site, "Bench", query.said.as_deref(), true, |frame| page::bench(frame, &view, &bins, &feeds)))
+    let riddles = api::drops::riddle_views(&site);
+    Ok(framed(&site, "Bench", query.said.as_deref(), true, |frame| page::bench(frame, &view, &bins, &feeds, &riddles)))
 }
 
 pub async fn bins(State(site): State<Site>, Query(query): Query<PageQuery>) -> Response {
@@ -51,13 +53,7 @@ pub async fn bins(State(site): State<Site>, Query(query): Query<PageQuery>) -> R
 
 pub async fn yard_run(State(site): State<Site>, asked: api::reports::Asked) -> Result<Response, Problem> {
     let report = api::reports::view(&site, asked)?;
-    Ok(Html(yard_run_page(&site, &report)).into_response())
-}
-
-/// The report as a page.
-pub fn yard_run_page(site: &Site, report: &YardRunView) -> String {
-    let frame = Frame { title: "Before the trip", token: &site.token, key: "", said: None, live: false };
-    page::yard_run(&frame, report)
+    Ok(Html(api::reports::paper(&site, &report)).into_response())
 }
 
 pub async fn style() -> Response {
@@ -99,11 +95,44 @@ pub async fn mend(State(site): State<Site>, Path(drop): Path<u64>, Form(fields):
     let entry = EntryId(drop);
     let reason = "put right on the page".to_owned();
     let order = match (optional(&fields, "act"), optional(&fields, "to")) {
+        (Some("doubt"), _) => Ok(Order::DoubtDrop { entry: Some(entry) }),
+        (Some("was-bin"), Some(to)) => whole(to).map(|bin| Order::WasTheBin { entry, bin: BinRef(bin) }),
         (Some("void"), _) => Ok(Order::VoidDrop { entry, which: Void::NeverMaterial, reason }),
         (Some("move"), Some(to)) => whole(to).map(|to| Order::MoveDrops { which: Which::One(entry), to: BinRef(to), reason }),
         _ => Err("choose the bin that the drop belongs to, then press Move".to_owned()),
     };
     done(&site, FIRST, &fields, order, "/").await
+}
+
+pub async fn manner(State(site): State<Site>, Path(bench): Path<u16>, Form(fields): Fields) -> Result<Response, Problem> {
+    let chosen = optional(&fields, "manner").unwrap_or_default();
+    let order = Manner::from_name(chosen)
+        .map(|manner| Order::ChooseManner { manner })
+        .ok_or_else(|| format!("{chosen:?} is not a manner of weighing"));
+    done(&site, BenchId(bench), &fields, order, &format!("/?bench={bench}")).await
+}
+
+pub async fn settle_hand(State(site): State<Site>, Path(bench): Path<u16>, Form(fields): Fields) -> Result<Response, Problem> {
+    let removal = optional(&fields, "removal").and_then(|removal| removal.parse().ok()).map(EntryId);
+    let order = removal
+        .map(|removal| Order::SettleHand { removal, reason: "put elsewhere, said on the page".to_owned() })
+        .ok_or_else(|| "this form does not say which removal".to_owned());
+    done(&site, BenchId(bench), &fields, order, &format!("/?bench={bench}")).await
+}
+
+pub async fn tell_stillness(
+    State(site): State<Site>,
+    Path(stillness): Path<u64>,
+    Form(fields): Fields,
+) -> Result<Response, Problem> {
+    let away = optional(&fields, "act") == Some("away");
+    let books = site.desk.books();
+    let of = |state: &&crate::facts::books::Session| state.stillnesses.iter().any(|known| known.id == stillness);
+    let session = books.sessions.iter().find(|(_, state)| of(state)).map(|(id, state)| (*id, state.bench));
+    let Some((session, bench)) = session else {
+        return done(&site, FIRST, &fields, Err("that stillness is not in the books".to_owned()), "/").await;
+    };
+    done(&site, bench, &fields, Ok(Order::TellStillness { session, stillness, away }), &format!("/?bench={bench}")).await
 }
 
 pub async fn make_bin(State(site): State<Site>, Form(fields): Fields) -> Result<Response, Problem> {
@@ -160,11 +189,12 @@ async fn done(
         return Err(Problem::new(StatusCode::FORBIDDEN, "old-page", detail));
     }
     let key = fields.get("key").filter(|key| !key.is_empty()).cloned();
+    // The second tap on a form whose first one was done: what it asks for may not be possible any more, and is not wrong.
+    let done = key.as_ref().is_some_and(|key| site.desk.books().caused_by(key).is_some());
     let refused = match order {
+        _ if done => None,
         Err(what) => Some(what),
-        Ok(order) => {
-            site.desk.place(bench, key, order).await.err().map(|refusal: Refusal| crate::render::words::refusal(&refusal))
-        }
+        Ok(order) => site.desk.place(bench, key, order).await.err().map(|refusal: Refusal| words::refusal(&refusal)),
     };
     let target = match refused {
         None => back.to_owned(),

@@ -49,15 +49,22 @@ impl From<Refusal> for Problem {
             | Refusal::UnknownName { .. }
             | Refusal::UnknownSession { .. }
             | Refusal::UnknownDrop { .. }
+            | Refusal::UnknownStillness { .. }
+            | Refusal::NoDrop
             | Refusal::UnknownQuote { .. } => StatusCode::NOT_FOUND,
             Refusal::NumberTaken { .. }
             | Refusal::NameTaken { .. }
+            | Refusal::NoBin
+            | Refusal::NoSession
             | Refusal::SessionOpen { .. }
             | Refusal::SessionEnded { .. }
             | Refusal::SessionPaused { .. }
             | Refusal::SessionNotPaused { .. }
             | Refusal::DropGone { .. }
             | Refusal::DropProvisional { .. }
+            | Refusal::PressUntried { .. }
+            | Refusal::NotSetDown { .. }
+            | Refusal::NotInHand { .. }
             | Refusal::SameBin { .. }
             | Refusal::NothingInBin { .. } => StatusCode::CONFLICT,
             Refusal::ChangedMeanwhile { .. } => StatusCode::PRECONDITION_FAILED,

@@ -1,6 +1,7 @@
 //! Listening: the TCP port and the Unix socket, bounded, and ended together.
 
-use super::site::{Door, Site, router};
+use super::routes::{Door, router};
+use super::site::Site;
 use axum::serve::Listener;
 use std::io;
 use std::sync::Arc;

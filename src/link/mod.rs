@@ -1,5 +1,6 @@
-//! Where bytes come from: serial port, tape, pseudo-terminal; opening, losing, finding again.
+//! Where bytes come from: serial port, keys, tape, pseudo-terminal; opening, losing, finding again.
 
+pub mod keys;
 pub mod player;
 mod ports;
 pub mod pty;

@@ -44,7 +44,8 @@ fn usb(path: &Path) -> bool {
     })
 }
 
-fn link_to(device: &Path, folders: &[PathBuf]) -> Option<PathBuf> {
+/// The first link in `folders` that leads to `device`.
+pub(super) fn link_to(device: &Path, folders: &[PathBuf]) -> Option<PathBuf> {
     let mut links = folders.iter().flat_map(|folder| entries(folder));
     links.find(|link| link.canonicalize().is_ok_and(|target| target == device))
 }

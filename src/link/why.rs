@@ -13,6 +13,8 @@ pub enum Why {
     Denied { path: PathBuf },
     #[error("{} is not a serial port: name a device such as those under /dev/serial/by-id", path.display())]
     NotTty { path: PathBuf },
+    #[error("{} is no device with keys: name one under /dev/input/by-id whose name ends in -event-kbd", path.display())]
+    NotKeys { path: PathBuf },
     #[error("{} refused the line settings ({detail}): check speed, data bits, parity and stop bits", path.display())]
     Refused { path: PathBuf, detail: String },
     #[error("{} went away ({detail}): check plug and cable; it is looked for again by itself", path.display())]
@@ -29,6 +31,7 @@ impl Why {
             Why::Busy { .. } => "busy",
             Why::Denied { .. } => "denied",
             Why::NotTty { .. } => "not-tty",
+            Why::NotKeys { .. } => "not-keys",
             Why::Refused { .. } => "refused",
             Why::Gone { .. } => "gone",
             Why::TapeEnded => "tape-ended",

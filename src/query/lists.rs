@@ -122,6 +122,8 @@ pub struct SessionLine {
     pub ended: Option<Stamp>,
     pub paused: bool,
     pub hands_on: Span,
+    /// The same if every stillness that nobody has told of was time away.
+    pub hands_on_least: Span,
     /// Part of the time is not certain: the clock was off, or the machine started again meanwhile.
     pub clock_unsure: bool,
     pub mass: Mass,
@@ -141,12 +143,15 @@ pub struct LegLine {
 pub fn sessions(books: &Books, at: &Stamp) -> Vec<SessionLine> {
     let line = |(id, session): (&SessionId, &crate::facts::books::Session)| {
         let (hands_on, sure) = session.hands_on_at(at);
-        let running = Span(hands_on.0 - session.hands_on.0);
+        let running = Span((hands_on.0 + session.away.0).saturating_sub(session.hands_on.0));
         let last = session.leg();
         let legs = session.legs.iter().map(|leg| LegLine {
             number: leg.number,
             feed: leg.feed.and_then(|feed| books.feeds.get(&feed)).map(|feed| feed.name.clone()),
-            hands_on: if leg.number == last { leg.hands_on.plus(running) } else { leg.hands_on },
+            hands_on: {
+                let run = if leg.number == last { leg.hands_on.plus(running) } else { leg.hands_on };
+                Span(run.0.saturating_sub(leg.away.0))
+            },
             mass: leg.mass,
         });
         SessionLine {
@@ -156,6 +161,7 @@ pub fn sessions(books: &Books, at: &Stamp) -> Vec<SessionLine> {
             ended: session.ended,
             paused: session.ended.is_none() && session.running.is_none(),
             hands_on,
+            hands_on_least: Span(hands_on.0.saturating_sub(session.untold().0)),
             clock_unsure: !sure,
             mass: session.mass,
             drops: session.drops,

@@ -1,15 +1,23 @@
 //! Small riddles that wait for an answer and block nothing.
 
-use crate::facts::books::{Entry, EntryState};
-use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId};
-use crate::measure::Mass;
+use crate::facts::books::{Bench, Entry, EntryState};
+use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId, KnownBy, SessionId};
+use crate::measure::{Mass, Span};
 
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Riddle {
     /// A drop without a bin.
     NoBin { entry: EntryId, bench: BenchId, mass: Mass, doubt: Option<Doubt> },
     /// Taken out of a bin and not seen again.
-    InHand { bench: BenchId, mass: Mass },
+    InHand { bench: BenchId, removal: EntryId, mass: Mass },
+    /// The bin that stands there was known by its weight alone.
+    KnownByWeight { bench: BenchId, bin: BinId, number: u32 },
+    /// A bin was chosen right after a drop went to another: perhaps the drop belongs there as well.
+    LastOneToo { entry: EntryId, number: u32 },
+    /// Nothing moved at the bench for so long while the session's clock ran.
+    WorkingOrAway { session: SessionId, stillness: u64, span: Span },
+    /// Somebody marked it.
+    Marked { entry: EntryId, mass: Mass },
     /// A tare that was taken from the first time the bin was set down.
     LearnedTare { bin: BinId, number: u32, tare: Mass },
     /// At the beginning of an epoch something stood there of which nothing was known.
@@ -28,9 +36,24 @@ pub fn riddles(books: &Books) -> Vec<Riddle> {
         .filter(|(_, entry)| loose(entry))
         .map(|(id, entry)| Riddle::NoBin { entry: *id, bench: entry.bench, mass: entry.mass, doubt: entry.doubt })
         .collect();
+    for (session, state) in books.sessions.iter().rev() {
+        for known in state.stillnesses.iter().filter(|known| known.away.is_none()) {
+            open.push(Riddle::WorkingOrAway { session: *session, stillness: known.id, span: known.span });
+        }
+    }
+    let marked = |entry: &Entry| entry.doubt == Some(Doubt::Told) && entry.bin.is_some() && entry.counts();
+    for (id, entry) in books.entries.iter().rev().filter(|(_, entry)| marked(entry)) {
+        open.push(Riddle::Marked { entry: *id, mass: entry.mass });
+    }
     for (bench, state) in &books.benches {
-        if state.in_hand > Mass::ZERO {
-            open.push(Riddle::InHand { bench: *bench, mass: state.in_hand });
+        for (removal, mass) in &state.in_hand {
+            open.push(Riddle::InHand { bench: *bench, removal: *removal, mass: *mass });
+        }
+        if let Some((bin, number)) = known_by_weight(books, state) {
+            open.push(Riddle::KnownByWeight { bench: *bench, bin, number });
+        }
+        if let Some((entry, number)) = last_one_too(books, state) {
+            open.push(Riddle::LastOneToo { entry, number });
         }
         if state.bridged == Some(Bridge::Unknown) {
             open.push(Riddle::UnknownLoad { bench: *bench });
@@ -46,4 +69,20 @@ pub fn riddles(books: &Books) -> Vec<Riddle> {
         }
     }
     open
+}
+
+fn known_by_weight(books: &Books, bench: &Bench) -> Option<(BinId, u32)> {
+    let bin = bench.standing.filter(|_| bench.known_by == Some(KnownBy::Weight))?;
+    Some((bin, books.bins.get(&bin)?.number))
+}
+
+/// The last drop, when another bin was chosen within five seconds after it and nothing has landed since.
+fn last_one_too(books: &Books, bench: &Bench) -> Option<(EntryId, u32)> {
+    const OFFERED_FOR: Span = Span::seconds(5);
+    let (chosen, at) = (bench.chosen?, bench.chosen_at?);
+    let (id, landed) = bench.last_drop?;
+    let last = books.entries.get(&id)?;
+    let soon = landed.boot == at.boot && at.mono >= landed.mono && at.mono.since(landed.mono) <= OFFERED_FOR;
+    let elsewhere = last.counts() && last.corrected.is_none() && last.bin.is_some_and(|bin| bin != chosen);
+    (soon && elsewhere).then_some((id, books.bins.get(&chosen)?.number))
 }

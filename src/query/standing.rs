@@ -1,6 +1,7 @@
 //! How a bench stands: what is chosen, what runs, what came last.
 
 use super::lists::{DropLine, DropQuestion, SessionLine, drops, sessions};
+use crate::facts::books::PressUse;
 use crate::facts::{BenchId, BinId, Books};
 use crate::measure::{Mass, Stamp};
 use crate::settle::Manner;
@@ -15,6 +16,7 @@ pub struct BenchLine {
     pub last: Vec<DropLine>,
     pub in_hand: Mass,
     pub lost_readings: u64,
+    pub press: PressUse,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -47,7 +49,8 @@ pub fn bench(books: &Books, bench: BenchId, at: &Stamp, last: usize) -> BenchLin
         chosen,
         session: state.session.and_then(|session| sessions(books, at).into_iter().find(|line| line.session == session)),
         last: drops(books, &question),
-        in_hand: state.in_hand,
+        in_hand: state.in_hand.iter().map(|(_, mass)| *mass).sum(),
         lost_readings: state.lost_readings,
+        press: state.press,
     }
 }

@@ -1,20 +1,10 @@
 //! The words of the pages, the reports and the refusals, in English.
 
-use super::figures::kilograms;
-use crate::command::{NamedKind, Refusal, Trouble};
+use super::figures::{clock, kilograms};
+use crate::command::{Advice, NamedKind, Refusal, Trouble};
 use crate::facts::Doubt;
+use crate::facts::books::PressUse;
 use crate::query::Riddle;
-use crate::settle::Manner;
-
-/// The term of the contract for a manner; the same in every language, since it is typed.
-pub const fn manner(manner: Manner) -> &'static str {
-    match manner {
-        Manner::Heap => "heap",
-        Manner::Tray => "tray",
-        Manner::Pan => "pan",
-        Manner::Sort => "sort",
-    }
-}
 
 pub const fn trouble(trouble: Trouble) -> &'static str {
     match trouble {
@@ -23,11 +13,35 @@ pub const fn trouble(trouble: Trouble) -> &'static str {
     }
 }
 
+/// The code of what a long press does.
+pub const fn press(state: PressUse) -> &'static str {
+    match state {
+        PressUse::Off => "off",
+        PressUse::Trial { .. } => "trial",
+        PressUse::On => "on",
+    }
+}
+
+pub const fn advice(advice: Advice) -> &'static str {
+    match advice {
+        Advice::TipTheTray => "tip the tray",
+    }
+}
+
 pub fn doubt(doubt: &Doubt) -> String {
     match doubt {
-        Doubt::NotTheBin { expected } => {
-            format!("the chosen bin should weigh {} kg, so this was kept apart", kilograms(*expected))
+        Doubt::NotTheBin { expected, perhaps } => {
+            let other = if perhaps.is_some() { " and it weighs what another bin does" } else { "" };
+            format!("the chosen bin should weigh {} kg{other}, so this was kept apart", kilograms(*expected))
         }
+        Doubt::FarAbove { usual, .. } => {
+            format!("far above the {} kg that the heaviest piece in this bin weighed, so it was kept apart", kilograms(*usual))
+        }
+        Doubt::OverRoom { room, .. } => {
+            format!("the chosen bin has room for {} kg, so it was kept apart", kilograms(*room))
+        }
+        Doubt::PerhapsThePile => "the rest of the pile went off the pan at once: perhaps it was carried away".into(),
+        Doubt::Told => "marked to be looked at".into(),
         Doubt::PerhapsTheBin => "set down on an empty scale with no bin chosen: perhaps it is the bin itself".into(),
         Doubt::PerhapsRepeated => "the scale sent the same weight twice: perhaps it is one piece".into(),
     }
@@ -39,9 +53,22 @@ pub fn riddle(riddle: &Riddle) -> String {
             let why = why.as_ref().map_or("no bin was chosen".into(), doubt);
             format!("drop {entry} of {} kg has no bin: {why}", kilograms(*mass))
         }
-        Riddle::InHand { bench, mass } => {
-            format!("bench {bench}: {} kg were taken out of a bin and not put back", kilograms(*mass))
+        Riddle::InHand { bench, removal, mass } => {
+            format!("bench {bench}: {} kg were taken out of a bin and not put anywhere ({removal})", kilograms(*mass))
         }
+        Riddle::KnownByWeight { number, .. } => {
+            format!("nobody chose bin {number}: it was known by its weight; if it is another, move what landed since")
+        }
+        Riddle::LastOneToo { entry, number } => {
+            format!("bin {number} was chosen right after drop {entry}: does that one belong there too?")
+        }
+        Riddle::WorkingOrAway { session, stillness, span } => {
+            let time = clock(*span);
+            format!(
+                "session {session}: nothing moved at the bench for {time} (h:mm:ss); were you working or away? (stillness {stillness})"
+            )
+        }
+        Riddle::Marked { entry, mass } => format!("drop {entry} of {} kg was marked to be looked at", kilograms(*mass)),
         Riddle::LearnedTare { number, tare, .. } => {
             format!("bin {number}: its empty weight of {} kg was taken from the first time it was set down", kilograms(*tare))
         }
@@ -139,11 +166,18 @@ pub fn refusal(refusal: &Refusal) -> String {
             let known: Vec<String> = known.iter().map(|number| format!("bin {number}")).collect();
             format!("there is no bin {number}; {}; make it first", listed(&known))
         }
+        Refusal::NoBin => "there is no bin yet; make one first".into(),
         Refusal::UnknownName { what, name, known } => {
             format!("there is no {} \"{name}\"; {}; make it first", named(*what), listed(known))
         }
         Refusal::UnknownSession { session } => format!("there is no session {session}"),
+        Refusal::NoSession => "no session is open on this bench; start one first".into(),
         Refusal::UnknownDrop { entry } => format!("there is no drop {entry}"),
+        Refusal::UnknownStillness { stillness } => format!("this session has no stillness {stillness}"),
+        Refusal::PressUntried { felt, needed } => {
+            format!("try it first: of {needed} long presses {felt} were felt in a trial on this bench")
+        }
+        Refusal::NoDrop => "nothing was dropped on this bench yet".into(),
         Refusal::UnknownQuote { quote } => format!("there is no quote {quote}"),
         Refusal::NumberTaken { number } => format!("bin {number} exists already; choose another number, or retire the old bin"),
         Refusal::NameTaken { what, name } => format!("a {} \"{name}\" exists already", named(*what)),
@@ -157,6 +191,14 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::DropGone { entry } => format!("drop {entry} was voided or taken back already; there is nothing to correct"),
         Refusal::DropProvisional { entry } => {
             format!("drop {entry} is not confirmed yet; in a few seconds it is, or it is gone; then try again")
+        }
+        Refusal::NotSetDown { entry } => {
+            format!(
+                "drop {entry} is in a bin, or was never set down on the scale: only a load without a bin can be the bin itself"
+            )
+        }
+        Refusal::NotInHand { removal } => {
+            format!("removal {removal} is not in hand: it was put somewhere already, or there is none")
         }
         Refusal::NotPositive { mass } => format!("a weight must be more than nothing, and this is {mass}"),
         Refusal::EstimateCrossed => {
@@ -184,9 +226,14 @@ pub const fn code(refusal: &Refusal) -> &'static str {
     match refusal {
         Refusal::UnknownBench { .. } => "unknown-bench",
         Refusal::UnknownBin { .. } => "unknown-bin",
+        Refusal::NoBin => "no-bin",
         Refusal::UnknownName { .. } => "unknown-name",
         Refusal::UnknownSession { .. } => "unknown-session",
+        Refusal::NoSession => "no-session",
         Refusal::UnknownDrop { .. } => "unknown-drop",
+        Refusal::UnknownStillness { .. } => "unknown-stillness",
+        Refusal::NoDrop => "no-drop",
+        Refusal::PressUntried { .. } => "press-untried",
         Refusal::UnknownQuote { .. } => "unknown-quote",
         Refusal::NumberTaken { .. } => "number-taken",
         Refusal::NameTaken { .. } => "name-taken",
@@ -197,6 +244,8 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::SessionNotPaused { .. } => "session-not-paused",
         Refusal::DropGone { .. } => "drop-gone",
         Refusal::DropProvisional { .. } => "drop-provisional",
+        Refusal::NotSetDown { .. } => "not-set-down",
+        Refusal::NotInHand { .. } => "not-in-hand",
         Refusal::NotPositive { .. } => "not-positive",
         Refusal::EstimateCrossed => "estimate-crossed",
         Refusal::SameBin { .. } => "same-bin",

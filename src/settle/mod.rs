@@ -56,6 +56,7 @@ mod epoch;
 mod finding;
 mod history;
 mod judge;
+mod manner;
 mod pace;
 mod shake;
 mod wave;

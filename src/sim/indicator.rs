@@ -2,8 +2,9 @@
 
 use super::platform::SAMPLES;
 use super::setup::{Filter, Flag, Setup};
+use super::shaking::Shaking;
 use crate::dialect::{Flags, Kind, ReadUnit, Reading, Stability};
-use crate::measure::{Displayed, Mass};
+use crate::measure::{Displayed, Mass, Unit};
 use rand::Rng;
 use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
@@ -17,8 +18,11 @@ pub fn grams(mass: Mass) -> f64 {
 /// Works on samples of the load cell, 80 a second.
 pub struct Indicator {
     setup: Setup,
+    /// The step of the display and its unit now: a key changes them.
+    shown: (Displayed, Unit),
     /// Grams of one division.
     division: f64,
+    shaking: Shaking,
     capacity: f64,
     window: VecDeque<f64>,
     smooth: Option<f64>,
@@ -36,6 +40,8 @@ impl Indicator {
         Indicator {
             division: setup.step().map_or(1.0, grams),
             capacity: grams(setup.capacity),
+            shown: (setup.division, setup.unit),
+            shaking: Shaking::new(setup.shake, setup.shake_hz),
             setup: setup.clone(),
             window: VecDeque::new(),
             smooth: None,
@@ -65,7 +71,8 @@ impl Indicator {
             }
         };
         self.smooth = Some(smooth);
-        self.watch(smooth);
+        self.shaking.go(rng);
+        self.watch(smooth + self.shaking.divisions() * self.division);
         self.follow_zero();
     }
 
@@ -92,25 +99,36 @@ impl Indicator {
         steady
     }
 
+    /// The unit key: kilograms, pounds and kilograms again, each with its own division.
+    pub fn press_unit(&mut self) -> bool {
+        let first = (self.setup.division, self.setup.unit);
+        let tared = self.tare.map(|tare| tare as f64 * self.division);
+        self.shown = if self.shown == first { other_face(first) } else { first };
+        self.division = Mass::of(self.shown.0, self.shown.1).map_or(1.0, grams);
+        self.tare = tared.map(|tared| (tared / self.division).round() as i64);
+        true
+    }
+
     /// What the display shows now.
     pub fn reading(&self, rng: &mut ChaCha8Rng) -> Reading {
         let gross = self.gross();
         let kind = if self.tare.is_some() { Kind::Net } else { Kind::Gross };
         let over = gross > self.capacity + 9.0 * self.division;
-        let under = gross < -20.0 * self.division;
+        let under = gross < -f64::from(self.setup.underload) * self.division;
         if over || under {
             let flags = Flags { overload: over, underload: under, ..Flags::default() };
             return Reading { stability: Stability::Motion, kind, ..Reading::without_weight(flags) };
         }
         let divisions = self.count() - self.tare.unwrap_or(0);
-        let value = Displayed { count: divisions * self.setup.division.count, exponent: self.setup.division.exponent };
+        let (division, unit) = self.shown;
+        let value = Displayed { count: divisions * division.count, exponent: division.exponent };
         Reading {
             value: Some(value),
-            unit: ReadUnit::Stated(self.setup.unit),
+            unit: ReadUnit::Stated(unit),
             kind,
             stability: self.word(rng),
             flags: Flags { zero: gross.abs() <= 0.25 * self.division, ..Flags::default() },
-            division: Some(self.setup.division),
+            division: Some(division),
             news: None,
         }
     }
@@ -132,7 +150,7 @@ impl Indicator {
     }
 
     fn gross(&self) -> f64 {
-        self.smooth.unwrap_or(0.0) - self.zero
+        self.smooth.unwrap_or(0.0) + self.shaking.divisions() * self.division - self.zero
     }
 
     /// Whole divisions displayed before tare.
@@ -167,4 +185,18 @@ impl Indicator {
             self.zero += gross.clamp(-most, most);
         }
     }
+}
+
+/// The face that the unit key leads to: the nearest usual division of the other system.
+fn other_face(first: (Displayed, Unit)) -> (Displayed, Unit) {
+    let (division, unit) = first;
+    if unit != Unit::Kilogram {
+        return (Displayed { count: 1, exponent: -3 }, Unit::Kilogram);
+    }
+    let (count, shift) = match division.count {
+        ..=1 => (2, 0),
+        2 => (5, 0),
+        _ => (1, 1),
+    };
+    (Displayed { count, exponent: division.exponent + shift }, Unit::Pound)
 }

@@ -1,12 +1,13 @@
 //! The whole scale, from what the person does to the bytes on the line. It has no clock: it steps its own time.
 
+use super::cell::Cell;
 use super::indicator::{Indicator, grams};
-use super::platform::{Platform, SAMPLES};
+use super::platform::{Hand, Platform, SAMPLES};
 use super::script::{Act, Load, Script};
 use super::setup::{BadSetup, Mode, Setup};
 use super::speech;
 use crate::dialect::{Flags, News, Reading};
-use crate::measure::{Moment, Span};
+use crate::measure::{Mass, Moment, Span};
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use std::collections::VecDeque;
@@ -46,11 +47,17 @@ pub struct Scale {
     script: Script,
     rng: ChaCha8Rng,
     platform: Platform,
+    cell: Cell,
     load: Load,
     indicator: Option<Indicator>,
     /// When the indicator that was switched on last begins to work.
     waking: Option<Moment>,
-    lean_until: Option<Moment>,
+    /// Until when frames are missing on the line.
+    mute: Moment,
+    /// The print key was pressed.
+    asked: bool,
+    /// A scale that wakes from sleep tells nobody.
+    quiet: bool,
     plugged: bool,
     printed: Option<i64>,
     /// Not told yet.
@@ -69,13 +76,16 @@ impl Scale {
         speech::check(&setup)?;
         Ok(Scale {
             platform: Platform::new(&setup),
+            cell: Cell::new(&setup, setup.step().map_or(1.0, grams)),
             indicator: Some(Indicator::new(&setup, 0.0)),
             setup,
             script,
             rng: ChaCha8Rng::seed_from_u64(seed),
             load: Load::default(),
             waking: None,
-            lean_until: None,
+            mute: Moment::default(),
+            asked: false,
+            quiet: false,
             plugged: true,
             printed: None,
             news: None,
@@ -130,15 +140,11 @@ impl Scale {
                 break;
             }
         }
-        if self.lean_until.is_some_and(|until| until <= now) {
-            self.lean_until = None;
-            self.platform.lean(None);
-        }
-        let deflection = self.platform.sample(&mut self.rng);
+        let deflection = self.platform.sample(&mut self.rng) + self.cell.sample(grams(self.load.now), &mut self.rng);
         if self.waking.is_some_and(|waking| waking <= now) {
             self.waking = None;
             self.indicator = Some(Indicator::new(&self.setup, deflection));
-            self.news = Some(News::PoweredUp);
+            self.news = (!self.quiet).then_some(News::PoweredUp);
         }
         if let Some(indicator) = &mut self.indicator {
             indicator.take(deflection, &mut self.rng);
@@ -155,14 +161,20 @@ impl Scale {
         match act {
             Act::Drop(mass) => self.platform.hit(grams(*mass), &mut self.rng),
             Act::Knock(mass) => self.platform.knock(grams(*mass)),
-            Act::Lean { push, lasting } => {
-                self.platform.lean(Some(grams(*push)));
-                self.lean_until = Some(at.plus(*lasting));
-            }
+            Act::Lean { push, lasting } => self.lean(*push, 0.15, Span::ZERO, *lasting),
+            Act::Push { push, rise, lasting } => self.lean(*push, 0.002, *rise, *lasting),
+            Act::Press { push, lasting } => self.lean(*push, 0.03, Span::millis(200), *lasting),
+            Act::Hammer { push, lasting } => self.platform.hammer(grams(*push), samples(*lasting)),
+            Act::Mute(lasting) => self.mute = at.plus(*lasting),
+            Act::PrintKey => self.asked = true,
+            Act::UnitKey => _ = self.indicator.as_mut().map(Indicator::press_unit),
             Act::ZeroKey => self.press(Indicator::press_zero, News::Zeroed),
             Act::TareKey => self.press(Indicator::press_tare, News::Tared),
-            Act::PowerOff => (self.indicator, self.waking) = (None, None),
-            Act::PowerOn if self.indicator.is_none() => self.waking = Some(at.plus(WARM_UP)),
+            Act::PowerOff | Act::Sleep => (self.indicator, self.waking) = (None, None),
+            Act::PowerOn | Act::Wake if self.indicator.is_none() => {
+                self.quiet = *act == Act::Wake;
+                self.waking = Some(at.plus(WARM_UP));
+            }
             Act::Unplug | Act::Plug => {
                 let plugged = *act == Act::Plug;
                 if plugged != self.plugged {
@@ -173,6 +185,11 @@ impl Scale {
             }
             _ => {}
         }
+    }
+
+    fn lean(&mut self, push: Mass, restless: f64, rise: Span, lasting: Span) {
+        let (rise, left) = (samples(rise), samples(lasting));
+        self.platform.lean(Hand { grams: grams(push), restless, rise, left, age: 0, tremble: 0.0 });
     }
 
     fn press(&mut self, key: fn(&mut Indicator) -> bool, news: News) {
@@ -201,7 +218,7 @@ impl Scale {
             return;
         }
         let Some((reading, bytes)) = speech::say(&self.setup, reading) else { return };
-        if !self.plugged {
+        if !self.plugged || at < self.mute {
             return;
         }
         let what = match self.setup.mode {
@@ -218,7 +235,9 @@ impl Scale {
         if self.printed.is_some_and(far) {
             self.printed = None;
         }
-        let print = steady && shown.count > 0 && self.printed.is_none();
+        // Printers have a least load, or the noise of the empty platform would be printed.
+        let print = steady && shown.count > 5 * self.setup.division.count && (self.printed.is_none() || self.asked);
+        self.asked &= !print;
         if print {
             self.printed = Some(shown.count);
         }
@@ -232,6 +251,10 @@ impl Iterator for Scale {
     fn next(&mut self) -> Option<Frame> {
         self.next_frame()
     }
+}
+
+fn samples(span: Span) -> u64 {
+    span.0 * SAMPLES / 1_000_000_000
 }
 
 /// When the `count`-th of so many events a second is due, the first at 0.

@@ -25,6 +25,11 @@ use serde::Deserialize;
 /// swing_hz = 5.0
 /// damping = 0.15                 # of critical
 /// zero_tracking = 0.5            # divisions a second
+/// creep = 0.0                    # share of the load that comes within minutes
+/// drift = 0.0                    # divisions an hour, by temperature
+/// shake = 0.0                    # divisions, by a machine on the bench
+/// shake_hz = 12.0
+/// underload = 20                 # divisions below zero
 ///
 /// [[do]]                         # one thing an entry, in any order of time
 /// at = 3.0
@@ -98,6 +103,11 @@ struct ScaleFile {
     swing_hz: Option<f64>,
     damping: Option<f64>,
     zero_tracking: Option<f64>,
+    creep: Option<f64>,
+    drift: Option<f64>,
+    shake: Option<f64>,
+    shake_hz: Option<f64>,
+    underload: Option<u32>,
 }
 
 #[derive(Deserialize, Clone, Copy)]
@@ -175,6 +185,11 @@ impl ScaleFile {
             swing_hz: self.swing_hz.unwrap_or(plain.swing_hz),
             damping: self.damping.unwrap_or(plain.damping),
             zero_tracking: self.zero_tracking.unwrap_or(plain.zero_tracking),
+            creep: self.creep.unwrap_or(plain.creep),
+            drift: self.drift.unwrap_or(plain.drift),
+            shake: self.shake.unwrap_or(plain.shake),
+            shake_hz: self.shake_hz.unwrap_or(plain.shake_hz),
+            underload: self.underload.unwrap_or(plain.underload),
         })
     }
 }

@@ -27,8 +27,44 @@ pub enum Act {
         push: Mass,
         lasting: Span,
     },
+    /// A hand that leans harder and harder, is held and goes again: `rise` until its force is full, `lasting` in all.
+    Push {
+        push: Mass,
+        rise: Span,
+        lasting: Span,
+    },
+    /// Presses on the pan as a sign to the program.
+    Press {
+        push: Mass,
+        lasting: Span,
+    },
     /// Knocks the bench.
     Knock(Mass),
+    /// Hammers on the bench.
+    Hammer {
+        push: Mass,
+        lasting: Span,
+    },
+    /// Stands a bin on the platform, whatever the program was told; off the middle it weighs `off` more.
+    SetDown {
+        bin: u32,
+        gross: Mass,
+        off: Mass,
+    },
+    /// Lays something on that is no material, such as a mug.
+    Lay(Mass),
+    /// Takes that off again.
+    Fetch,
+    /// Another unit on the display, or the first one again.
+    UnitKey,
+    /// What is displayed is sent once more, where the scale stands still and prints.
+    PrintKey,
+    /// The scale falls asleep: no frames.
+    Sleep,
+    /// It wakes up with its zero at what stands on it, and says nothing of it.
+    Wake,
+    /// Frames are missing on the line for so long.
+    Mute(Span),
     ZeroKey,
     TareKey,
     PowerOff,
@@ -60,7 +96,11 @@ impl Script {
     pub fn new(name: impl Into<String>, manner: Manner, mut deeds: Vec<Deed>) -> Script {
         deeds.sort_by_key(|deed| deed.at);
         let over = |deed: &Deed| match deed.act {
-            Act::Lean { lasting, .. } => deed.at.plus(lasting),
+            Act::Lean { lasting, .. }
+            | Act::Push { lasting, .. }
+            | Act::Press { lasting, .. }
+            | Act::Hammer { lasting, .. }
+            | Act::Mute(lasting) => deed.at.plus(lasting),
             _ => deed.at,
         };
         let end = deeds.iter().map(over).max().unwrap_or_default().plus(Script::TAIL);
@@ -94,6 +134,7 @@ impl Act {
 pub struct Load {
     pub now: Mass,
     lifted: Mass,
+    laid: Mass,
 }
 
 impl Load {
@@ -107,6 +148,12 @@ impl Load {
                 -self.now
             }
             Act::SetBack => std::mem::take(&mut self.lifted),
+            Act::SetDown { gross, off, .. } => *gross + *off,
+            Act::Lay(mass) => {
+                self.laid += *mass;
+                *mass
+            }
+            Act::Fetch => -std::mem::take(&mut self.laid),
             _ => return None,
         };
         self.now += change;

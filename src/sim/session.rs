@@ -1,19 +1,16 @@
 //! Made-up stretches of bench work, by seed.
 
-use super::script::{Act, Deed, Script};
-use crate::measure::{Mass, Moment, Span};
+use super::maker::Maker;
+use super::script::{Act, Script};
+use crate::measure::{Mass, Span};
 use crate::settle::Manner;
-use rand::{Rng, SeedableRng};
-use rand_chacha::ChaCha8Rng;
-
-/// One milligram: made-up masses are whole numbers of it.
-const MILLIGRAM: i128 = 1_000_000_000_000;
+use rand::Rng;
 
 impl Script {
     /// A session of so many pieces in the given manner: bins 1 to 3 in turn, now and then a resting hand or a knock.
     /// A load stays under 15 kg. The same seed gives the same script.
     pub fn session(seed: u64, pieces: u32, manner: Manner) -> Script {
-        let mut maker = Maker { rng: ChaCha8Rng::seed_from_u64(seed ^ 0x5e55_1011), at: Moment::default(), deeds: Vec::new() };
+        let mut maker = Maker::new(seed ^ 0x5e55_1011);
         maker.wait(3000, 5000);
         maker.act(Act::Say("start".into()));
         maker.wait(200, 400);
@@ -27,12 +24,6 @@ impl Script {
         maker.act(Act::Say("end".into()));
         Script::new(name, manner, maker.deeds)
     }
-}
-
-struct Maker {
-    rng: ChaCha8Rng,
-    at: Moment,
-    deeds: Vec<Deed>,
 }
 
 impl Maker {
@@ -129,29 +120,5 @@ impl Maker {
             self.act(Act::Knock(push));
             self.wait(2500, 4000);
         }
-    }
-
-    fn choose(&mut self, bin: u32) {
-        self.act(Act::Choose(bin));
-        self.wait(300, 900);
-    }
-
-    fn act(&mut self, act: Act) {
-        self.deeds.push(Deed { at: self.at, act });
-    }
-
-    fn wait(&mut self, least: u64, most: u64) {
-        self.at = self.at.plus(Span::millis(self.rng.random_range(least..=most)));
-    }
-
-    /// Small pieces are far more common than large ones.
-    fn piece(&mut self) -> Mass {
-        let most = [60, 150, 400, 900][self.rng.random_range(0..4)];
-        self.between(15, most)
-    }
-
-    /// A mass between so many grams, in whole milligrams.
-    fn between(&mut self, least: i64, most: i64) -> Mass {
-        Mass::from_femtograms(i128::from(self.rng.random_range(least * 1000..=most * 1000)) * MILLIGRAM)
     }
 }

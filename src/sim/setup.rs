@@ -27,6 +27,16 @@ pub struct Setup {
     /// How fast the zero is followed while the empty platform stands still, in divisions a second.
     /// 0.5 is what the rules for legal scales allow (OIML R 76).
     pub zero_tracking: f64,
+    /// How much of a load comes slowly, within minutes, as a share of it: the creep of a load cell.
+    pub creep: f64,
+    /// How far the temperature carries the zero, in divisions an hour at most.
+    pub drift: f64,
+    /// How far apart the values lie that the display shows while a machine shakes the bench, in divisions.
+    pub shake: f64,
+    /// How often a second it shakes.
+    pub shake_hz: f64,
+    /// So many divisions below zero the scale shows underload.
+    pub underload: u32,
 }
 
 /// When the scale sends.
@@ -86,6 +96,11 @@ impl Default for Setup {
             swing_hz: 5.0,
             damping: 0.15,
             zero_tracking: 0.5,
+            creep: 0.0,
+            drift: 0.0,
+            shake: 0.0,
+            shake_hz: 12.0,
+            underload: 20,
         }
     }
 }
@@ -124,6 +139,18 @@ impl Setup {
         }
         if !(0.0..=10.0).contains(&self.zero_tracking) {
             return bad("zero_tracking", "must be 0 to 10 divisions a second");
+        }
+        if !(0.0..=0.01).contains(&self.creep) {
+            return bad("creep", "must be 0 to 0.01 of the load");
+        }
+        if !(0.0..=100.0).contains(&self.drift) {
+            return bad("drift", "must be 0 to 100 divisions an hour");
+        }
+        if !(0.0..=100.0).contains(&self.shake) {
+            return bad("shake", "must be 0 to 100 divisions");
+        }
+        if !(0.1..=35.0).contains(&self.shake_hz) {
+            return bad("shake_hz", "must be 0.1 to 35 Hz");
         }
         match self.filter {
             Filter::Average { samples: 1..=400 } | Filter::None => Ok(()),

@@ -1,15 +1,12 @@
 //! What was really put on: reckoned from the script alone, never from what the scale showed.
 
 use super::indicator::grams;
-use super::script::{Act, Load, Script};
+use super::script::Script;
 use super::setup::{Flag, Setup};
-use crate::measure::{Mass, Moment, Span};
+use super::walk::Walk;
+use crate::measure::{Mass, Moment};
 use crate::settle::Manner;
 use serde::{Serialize, Serializer};
-use std::collections::BTreeMap;
-
-/// Shorter stretches are too short for anybody to call a rest.
-const REST_MIN: Span = Span::millis(1600);
 
 /// The truth of one script. As JSON: seconds and grams are plain numbers, for programs that score steps.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -31,11 +28,20 @@ pub struct Truth {
     pub actions: Vec<ActionTruth>,
     /// What the program was told.
     pub controls: Vec<ControlTruth>,
-    /// What each bin got, by its number.
+    /// Every piece that the program should have credited, or taken out of a bin's books.
+    pub drops: Vec<DropTruth>,
+    /// What each bin got for sure, by its number, net of what was taken out.
     pub bins: Vec<BinTruth>,
-    /// What was dropped with no bin chosen.
+    /// What was dropped where the program could not be sure of the bin.
     #[serde(rename = "unassigned_grams", serialize_with = "in_grams")]
     pub unassigned: Mass,
+    /// Which bin was set down when, whatever the program was told.
+    pub swaps: Vec<SwapTruth>,
+    /// Bins that came back with another content than they had left with.
+    pub unseen: Vec<SwapTruth>,
+    /// Long presses on the pan.
+    #[serde(serialize_with = "all_in_seconds")]
+    pub presses: Vec<Moment>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -61,6 +67,32 @@ pub struct ActionTruth {
     pub bin: Option<u32>,
 }
 
+/// One entry of the books that should be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct DropTruth {
+    /// When the piece, or the first of a load, landed.
+    #[serde(serialize_with = "in_seconds")]
+    pub at: Moment,
+    /// Negative for what was taken out.
+    #[serde(serialize_with = "in_grams")]
+    pub grams: Mass,
+    /// The bin that it truly went into.
+    pub bin: Option<u32>,
+    /// The program was told that bin. Where it was told another or none, the piece may also be without a bin; in
+    /// another it must not be.
+    pub sure: bool,
+}
+
+/// A bin that was set down, and what it weighed; or what its content had become without being seen, signed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct SwapTruth {
+    #[serde(serialize_with = "in_seconds")]
+    pub at: Moment,
+    pub bin: u32,
+    #[serde(serialize_with = "in_grams")]
+    pub grams: Mass,
+}
+
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct ControlTruth {
     #[serde(serialize_with = "in_seconds")]
@@ -80,12 +112,21 @@ pub struct BinTruth {
 impl Truth {
     /// Reckons the truth of `script` on a scale of this setup.
     pub fn of(setup: &Setup, script: &Script, seed: u64) -> Truth {
-        let mut walk = Walk::new(script.manner);
-        for deed in script.deeds() {
-            walk.pass(deed.at, &deed.act);
+        let walk = Walk::of(setup, script);
+        let mut bins: Vec<BinTruth> = Vec::new();
+        let mut unassigned = Mass::ZERO;
+        for drop in &walk.drops {
+            let Some(number) = drop.bin.filter(|_| drop.sure) else {
+                unassigned += drop.grams;
+                continue;
+            };
+            let at = bins.partition_point(|bin| bin.bin < number);
+            if bins.get(at).is_none_or(|bin| bin.bin != number) {
+                bins.insert(at, BinTruth { bin: number, drops: 0, grams: Mass::ZERO });
+            }
+            bins[at].drops += u32::from(!drop.grams.is_negative());
+            bins[at].grams += drop.grams;
         }
-        walk.close(script.end());
-        let unassigned = walk.got.remove(&None).unwrap_or_default().1;
         Truth {
             kind: script.name.clone(),
             seed,
@@ -98,8 +139,12 @@ impl Truth {
             rests: walk.rests,
             actions: walk.actions,
             controls: walk.controls,
-            bins: walk.got.into_iter().filter_map(|(bin, (drops, grams))| Some(BinTruth { bin: bin?, drops, grams })).collect(),
+            drops: walk.drops,
+            bins,
             unassigned,
+            swaps: walk.swaps,
+            unseen: walk.unseen,
+            presses: walk.presses,
         }
     }
 
@@ -110,113 +155,6 @@ impl Truth {
     }
 }
 
-struct Walk {
-    manner: Manner,
-    load: Load,
-    since: Moment,
-    /// Until when a hand lies on the platform.
-    disturbed: Moment,
-    dark: bool,
-    unplugged: bool,
-    bin: Option<u32>,
-    /// The load taken off last and the bin it belongs to, until the tray is back.
-    tipped: Option<(Mass, Option<u32>)>,
-    rests: Vec<RestTruth>,
-    actions: Vec<ActionTruth>,
-    controls: Vec<ControlTruth>,
-    got: BTreeMap<Option<u32>, (u32, Mass)>,
-}
-
-impl Walk {
-    fn new(manner: Manner) -> Walk {
-        Walk {
-            manner,
-            load: Load::default(),
-            since: Moment::default(),
-            disturbed: Moment::default(),
-            dark: false,
-            unplugged: false,
-            bin: None,
-            tipped: None,
-            rests: Vec::new(),
-            actions: Vec::new(),
-            controls: Vec::new(),
-            got: BTreeMap::new(),
-        }
-    }
-
-    fn pass(&mut self, at: Moment, act: &Act) {
-        if let Some(words) = act.words() {
-            self.controls.push(ControlTruth { at, words });
-        }
-        match act {
-            Act::Choose(bin) => self.bin = Some(*bin),
-            Act::Lean { lasting, .. } => {
-                self.close(at);
-                self.disturbed = self.disturbed.max(at.plus(*lasting));
-            }
-            Act::PowerOff | Act::PowerOn => {
-                self.close(at);
-                self.dark = *act == Act::PowerOff;
-            }
-            Act::Unplug | Act::Plug => {
-                self.close(at);
-                self.unplugged = *act == Act::Unplug;
-            }
-            _ => self.shift(at, act),
-        }
-    }
-
-    fn shift(&mut self, at: Moment, act: &Act) {
-        let before = self.load.now;
-        let mut after = self.load;
-        let Some(grams) = after.apply(act) else { return };
-        self.close(at);
-        self.load = after;
-        let name = match act {
-            Act::Place(_) | Act::SetBack => "place",
-            Act::Drop(_) => "drop",
-            Act::Take(_) => "take",
-            _ => "lift",
-        };
-        self.actions.push(ActionTruth { at, act: name, grams, bin: self.bin });
-        self.credit(act, before, grams);
-    }
-
-    /// What counts as a drop depends on the manner of weighing.
-    fn credit(&mut self, act: &Act, before: Mass, change: Mass) {
-        match (self.manner, act) {
-            (Manner::Heap, Act::Drop(mass)) => self.add(self.bin, *mass),
-            (Manner::Sort, Act::Take(mass)) => self.add(self.bin, *mass),
-            (Manner::Pan, Act::Lift) if !before.is_zero() => self.add(self.bin, before),
-            (Manner::Tray, Act::Lift) => self.tipped = Some((before, self.bin)),
-            (Manner::Tray, Act::Place(_) | Act::SetBack) => {
-                if let Some((full, bin)) = self.tipped.take()
-                    && full > change
-                {
-                    self.add(bin, full - change);
-                }
-            }
-            _ => {}
-        }
-    }
-
-    fn add(&mut self, bin: Option<u32>, mass: Mass) {
-        let (drops, grams) = self.got.entry(bin).or_default();
-        *drops += 1;
-        *grams += mass;
-    }
-
-    /// Ends the stretch that runs, and keeps it if it was a rest.
-    fn close(&mut self, at: Moment) {
-        let start = self.since.max(self.disturbed);
-        if !self.dark && !self.unplugged && at.since(start) >= REST_MIN {
-            self.rests.push(RestTruth { start, end: at, grams: self.load.now });
-        }
-        self.since = at;
-    }
-}
-
 /// The file is for a scorer that reckons in plain numbers; the exact mass stays in the program.
 fn in_grams<S: Serializer>(mass: &Mass, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_f64(grams(*mass))
@@ -224,4 +162,8 @@ fn in_grams<S: Serializer>(mass: &Mass, serializer: S) -> Result<S::Ok, S::Error
 
 fn in_seconds<S: Serializer>(at: &Moment, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_f64(at.0 as f64 / 1e9)
+}
+
+fn all_in_seconds<S: Serializer>(moments: &[Moment], serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.collect_seq(moments.iter().map(|at| at.0 as f64 / 1e9))
 }

@@ -7,7 +7,7 @@
 use bismar::dialect::Kind;
 use bismar::facts::{
     BenchId, BinChange, BinId, Books, Break, Bridge, BuyerId, Cancellation, Confirmation, Doubt, EntryId, Event, Fact, FeedId,
-    FillId, GradeId, NameChange, QuoteId, SCHEMA, SessionId, Set, Source, StepId, StoreId, TicketLine, Void,
+    FillId, GradeId, KnownBy, NameChange, QuoteId, SCHEMA, SessionId, Set, Source, StepId, StoreId, TicketLine, Void,
 };
 use bismar::measure::{BootId, Currency, Displayed, Mass, Moment, Money, Price, PriceUnit, Span, Unit};
 use bismar::settle::{Act, EpochCause, Manner, Rest};
@@ -65,10 +65,19 @@ fn kind(fact: &Fact) -> usize {
         Fact::RunMade { .. } => 39,
         Fact::TicketEntered { .. } => 40,
         Fact::Bridged { .. } => 41,
+        Fact::CaughtUp { .. } => 42,
+        Fact::TakenBack { .. } => 43,
+        Fact::DropDoubted { .. } => 44,
+        Fact::HandSettled { .. } => 45,
+        Fact::StillnessSeen { .. } => 46,
+        Fact::StillnessTold { .. } => 47,
+        Fact::PressTrialBegan {} => 48,
+        Fact::PressFelt {} => 49,
+        Fact::PressSwitched { .. } => 50,
     }
 }
 
-const KINDS: usize = 42;
+const KINDS: usize = 51;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;
@@ -92,6 +101,7 @@ fn facts() -> Vec<Fact> {
         leg: Some(1),
         mass,
         doubt,
+        transfer: None,
     };
     vec![
         /* 1 */ Fact::StoreFounded { program: text("bismar 0.1.0") },
@@ -113,7 +123,7 @@ fn facts() -> Vec<Fact> {
         /* 9 */ Fact::BinChosen { bin: Some(bin) },
         /* 10 */
         Fact::Stepped { act: Act::Added, delta: grams(57), landed: Moment(900), from: rest(0, 100), to: rest(57, 1000) },
-        /* 11 */ drop(10, grams(57), Some(Doubt::NotTheBin { expected: grams(350) })),
+        /* 11 */ drop(10, grams(57), Some(Doubt::NotTheBin { expected: grams(350), perhaps: Some(other) })),
         /* 12 */ Fact::DropRevised { entry: EntryId(11), mass: grams(58) },
         /* 13 */ Fact::Confirmed { entry: EntryId(11), why: Confirmation::Stayed },
         /* 14 */
@@ -137,7 +147,8 @@ fn facts() -> Vec<Fact> {
             source: Source::YardScale { division },
             reason: reason.clone(),
         },
-        /* 25 */ Fact::SetDown { step: StepId(17), bin, gross: grams(350), learned: true },
+        /* 25 */
+        Fact::SetDown { step: Some(StepId(17)), bin, gross: grams(350), known_by: KnownBy::FirstSight, expected: None },
         /* 26 */ Fact::Lifted { step: StepId(17), bin: None, gross: grams(350) },
         /* 27 */ Fact::CrumbsSettled { bin: None, fill: None, mass: Mass::from_femtograms(-3) },
         /* 28 */ Fact::MannerChosen { manner: Manner::Sort },
@@ -226,6 +237,17 @@ fn facts() -> Vec<Fact> {
         },
         /* 48 */ Fact::EpochClosed { pending: Mass::ZERO, forgiven: Mass::from_femtograms(400_000_000_000_000) },
         /* 49 */ Fact::Bridged { verdict: Bridge::SameLoad, found: grams(57), expected: Some(grams(57)) },
+        /* 50 */ Fact::CaughtUp { bin, fill: FillId(41), mass: grams(90) },
+        /* 51 */ Fact::TakenBack { drop: EntryId(11), removal: EntryId(15) },
+        /* 52 */ Fact::DropDoubted { entry: EntryId(11) },
+        /* 53 */ Fact::HandSettled { removal: EntryId(15), reason: text("into the vice") },
+        /* 54 */
+        Fact::SetDown { step: None, bin, gross: grams(357), known_by: KnownBy::Choice, expected: Some(grams(350)) },
+        /* 55 */ Fact::StillnessSeen { session, span: Span::seconds(1260) },
+        /* 56 */ Fact::StillnessTold { stillness: 55, session, away: true },
+        /* 57 */ Fact::PressTrialBegan {},
+        /* 58 */ Fact::PressFelt {},
+        /* 59 */ Fact::PressSwitched { on: true },
     ]
 }
 

@@ -1,4 +1,5 @@
 //! A bench in this process: a core, a load and a clock, driven reading by reading.
+#![allow(dead_code, reason = "each test binary uses its part")]
 
 use bismar::command::{BenchSetup, BinRef, Core, Effect, Input, LinkNews, Order, Receipt, Refusal};
 use bismar::dialect::{Flags, Kind, ReadUnit, Reading, Stability};
@@ -19,7 +20,7 @@ pub struct Bench {
     /// The disk takes nothing.
     pub stuck: bool,
     manner: Manner,
-    at: Stamp,
+    pub at: Stamp,
 }
 
 impl Bench {
@@ -31,6 +32,10 @@ impl Bench {
         bench.take(effects);
         bench.plug();
         bench
+    }
+
+    pub fn now(&self) -> Stamp {
+        self.at
     }
 
     pub fn plug(&mut self) {
@@ -137,7 +142,7 @@ impl Bench {
 }
 
 fn setup(manner: Manner) -> BenchSetup {
-    BenchSetup { id: BENCH, division: Some(Mass::grams(1)), unit: None, manner }
+    BenchSetup { id: BENCH, division: Some(Mass::grams(1)), unit: None, manner, capacity: Some(Mass::grams(15_000)) }
 }
 
 pub fn reading(grams: i64) -> Reading {

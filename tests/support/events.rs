@@ -232,7 +232,7 @@ impl Life {
                 let step = StepId(before);
                 match out {
                     true => Fact::TakenOut { step, bin, fill, session, mass },
-                    false => Fact::DropLanded { step, bin, fill, session, leg, mass, doubt },
+                    false => Fact::DropLanded { step, bin, fill, session, leg, mass, doubt, transfer: None },
                 }
             }),
         ]

@@ -25,6 +25,11 @@ pub struct Station {
 impl Station {
     /// Starts a daemon and waits until it answers.
     pub fn start() -> Station {
+        Station::with(|_| String::new())
+    }
+
+    /// The same with more lines under its bench; they may name paths in its folder.
+    pub fn with(more: impl FnOnce(&Path) -> String) -> Station {
         let folder = tempfile::tempdir().unwrap();
         let at = |name: &str| folder.path().join(name);
         let text = format!(
@@ -33,7 +38,7 @@ impl Station {
             at("socket"),
             at("no-scale")
         );
-        std::fs::write(at("bismar.toml"), text).unwrap();
+        std::fs::write(at("bismar.toml"), text + &more(folder.path())).unwrap();
         let log = File::create(at("log")).unwrap();
         let mut command = Command::new(env!("CARGO_BIN_EXE_bismar"));
         let daemon =
@@ -93,7 +98,7 @@ impl Station {
         self.folder().join("socket")
     }
 
-    fn log(&self) -> String {
+    pub fn log(&self) -> String {
         std::fs::read_to_string(self.folder().join("log")).unwrap()
     }
 }

@@ -53,6 +53,26 @@ enum Act {
         #[command(flatten)]
         weighed: Weighed,
     },
+    /// Says that what was set down and kept as a drop was the bin itself.
+    WasBin {
+        drop: u64,
+        /// The bin that was set down.
+        #[arg(long, value_name = "NUMBER")]
+        bin: u32,
+    },
+    /// Marks a drop to be looked at later.
+    Doubt { drop: u64 },
+    /// Says that what was taken out of a bin was put where the scale does not see it.
+    InHand {
+        /// The removal, as the report lists it under what is to settle.
+        removal: u64,
+        /// Where it went, in a few words.
+        #[arg(long, value_name = "TEXT")]
+        reason: String,
+        /// The bench, by its place in the configuration.
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        bench: u16,
+    },
     /// Enters a weight that was taken elsewhere.
     Enter {
         #[command(flatten)]
@@ -133,6 +153,19 @@ impl Drop {
             Act::Adjust { drop, weighed } => {
                 reach(at)?.post(&format!("/v1/drops/{drop}/adjust"), &weighed.body())?;
                 format!("drop {drop}: weight put right")
+            }
+            Act::WasBin { drop, bin } => {
+                reach(at)?.post(&format!("/v1/drops/{drop}/was-bin"), &json!({ "number": bin }))?;
+                format!("drop {drop} was bin {bin} itself; what landed since is in it")
+            }
+            Act::Doubt { drop } => {
+                reach(at)?.post(&format!("/v1/drops/{drop}/doubt"), &json!({}))?;
+                format!("drop {drop} marked")
+            }
+            Act::InHand { removal, reason, bench } => {
+                let body = json!({ "removal": removal, "reason": reason });
+                reach(at)?.post(&format!("/v1/benches/{bench}/hand"), &body)?;
+                format!("removal {removal} settled")
             }
             Act::Enter { weighed, bin, bench } => {
                 let mut body = weighed.body();

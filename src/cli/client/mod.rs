@@ -4,7 +4,9 @@ mod at;
 pub mod bin;
 mod daemon;
 pub mod drop;
+pub mod manner;
 pub mod names;
+pub mod press;
 pub mod quote;
 pub mod report;
 pub mod session;
@@ -18,7 +20,7 @@ pub use at::At;
 pub use shelf::home;
 pub use show::print;
 
-use daemon::Daemon;
+pub use daemon::Daemon;
 
 /// Opens the way to the daemon; nothing is sent yet.
 fn reach(at: At) -> anyhow::Result<Daemon> {

@@ -48,8 +48,23 @@ enum Act {
         #[command(flatten)]
         which: WhichFlag,
     },
+    /// Says what a stillness was: away, or working all the same.
+    Tell {
+        /// The stillness, as the questions on the bench page and in the report name it.
+        stillness: u64,
+        #[arg(value_enum)]
+        what: Stillness,
+        #[command(flatten)]
+        which: WhichFlag,
+    },
     /// Ends a session.
     End(Which),
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum Stillness {
+    Working,
+    Away,
 }
 
 #[derive(Args)]
@@ -93,6 +108,13 @@ impl Session {
                 let sessions: Vec<SessionView> = daemon.get("/v1/sessions")?;
                 let ended = sessions.iter().find(|known| known.id == session).map(summary).unwrap_or_default();
                 format!("session {session} ended{ended}")
+            }
+            Act::Tell { stillness, what, which: WhichFlag { session, bench } } => {
+                let daemon = reach(at)?;
+                let session = running(&daemon, session, bench)?;
+                let away = what == Stillness::Away;
+                daemon.post(&format!("/v1/sessions/{session}/stillnesses/{stillness}"), &json!({ "away": away }))?;
+                format!("session {session}: stillness {stillness} was {}", if away { "time away" } else { "work" })
             }
             Act::Leg { feed, which: WhichFlag { session, bench } } => {
                 let daemon = reach(at)?;

@@ -1,15 +1,16 @@
 //! The demo's live session: the simulated scale on its pseudo-terminal, and the person who presses the keys.
 
-use super::ask::Daemon;
 use super::bench::Bench;
 use super::plan::Plan;
+use crate::cli::client::{At, Daemon};
 use crate::clock::Clock;
 use crate::link::player::{Cue, Playing, play};
 use crate::link::pty::Pty;
 use crate::measure::Mass;
-use crate::render::json::YardRunView;
+use crate::render::json::{BenchView, YardRunView};
 use crate::render::text;
 use crate::sim::{Scale, Script, Setup, Truth};
+use serde_json::json;
 use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -29,7 +30,7 @@ pub struct Live {
 impl Live {
     /// Works until the session is over (`once`) or `stop` is set.
     pub fn run(&mut self, socket: &Path) -> anyhow::Result<()> {
-        let daemon = Daemon::at(socket);
+        let daemon = Daemon::at(At::Socket(socket.to_owned()))?;
         let before = total(&report(&daemon)?);
         let stretches = if self.once { 1 } else { STRETCHES };
         let mut put_on = Mass::ZERO;
@@ -74,20 +75,23 @@ impl Live {
 
 fn obey(daemon: &Daemon, words: &str, feed: &str) -> anyhow::Result<()> {
     if let Some(number) = words.strip_prefix("choose ") {
-        return daemon.put("/v1/benches/1/bin", &format!("{{\"number\":{number}}}"));
+        let number: u32 = number.parse()?;
+        daemon.put("/v1/benches/1/bin", &json!({ "number": number }))?;
+        return Ok(());
     }
     if words == "start" {
-        return daemon.post("/v1/benches/1/sessions", &serde_json::json!({ "feed": feed }).to_string());
+        daemon.post("/v1/benches/1/sessions", &json!({ "feed": feed }))?;
+        return Ok(());
     }
-    let bench: serde_json::Value = serde_json::from_str(&daemon.get("/v1/benches/1")?)?;
-    match bench["session"]["id"].as_u64() {
-        Some(session) => daemon.post(&format!("/v1/sessions/{session}/{words}"), "{}"),
-        None => Ok(()),
+    let bench: BenchView = daemon.get("/v1/benches/1")?;
+    if let Some(session) = bench.session {
+        daemon.post(&format!("/v1/sessions/{}/{words}", session.id), &json!({}))?;
     }
+    Ok(())
 }
 
 fn report(daemon: &Daemon) -> anyhow::Result<YardRunView> {
-    Ok(serde_json::from_str(&daemon.get("/v1/reports/yard-run.json")?)?)
+    Ok(daemon.get("/v1/reports/yard-run.json")?)
 }
 
 /// The report once no drop is provisional any more.

@@ -1,6 +1,5 @@
 //! `bismar demo`.
 
-mod ask;
 mod bench;
 mod live;
 mod plan;

@@ -24,7 +24,7 @@ pub fn week(plan: &Plan, directory: &Path, clock: Clock) -> anyhow::Result<Bench
     let store = store::Setup { zone: days.zone.clone(), ..store::Setup::default() };
     let mut opening = Store::open_with(directory, Arc::new(RealDisk), &store, &mut |_| {})?;
     let first = days.at(7, jiff::civil::time(9, 0, 0, 0))?;
-    let setup = BenchSetup { id: BenchId(1), division: Some(Mass::grams(1)), unit: None, manner: Manner::Heap };
+    let setup = BenchSetup { id: BenchId(1), division: Some(Mass::grams(1)), unit: None, manner: Manner::Heap, capacity: None };
     let mut offline = Offline::new(opening.store.store_id(), setup, first)?;
     set_up(&mut offline, plan, &days, first)?;
     let mut bench = Bench::new(plan);

@@ -38,7 +38,8 @@ fn stamp(at: Moment) -> Stamp {
 
 impl Drops {
     pub fn new(setup: Setup, json: bool) -> anyhow::Result<Drops> {
-        let setup = BenchSetup { id: BenchId(1), division: setup.division, unit: setup.unit, manner: setup.manner };
+        let Setup { division, unit, manner } = setup;
+        let setup = BenchSetup { id: BenchId(1), division, unit, manner, capacity: None };
         let mut bench = Offline::new(StoreId(0), setup, stamp(Moment(0)))?;
         bench.plug("tape", stamp(Moment(0)))?;
         let out = std::io::BufWriter::new(std::io::stdout());

@@ -203,9 +203,7 @@ fn division(text: &str) -> Result<Mass, String> {
 }
 
 fn manner(text: &str) -> Result<Manner, String> {
-    let known = [("heap", Manner::Heap), ("tray", Manner::Tray), ("pan", Manner::Pan), ("sort", Manner::Sort)];
-    let found = known.into_iter().find(|(name, _)| *name == text);
-    found.map(|(_, manner)| manner).ok_or_else(|| "no such manner; there are heap, tray, pan, sort".to_owned())
+    Manner::from_name(text).ok_or_else(|| format!("no such manner; there are {}", Manner::ALL.map(Manner::name).join(", ")))
 }
 
 fn choice(text: &str) -> Result<Choice, String> {

@@ -1,6 +1,6 @@
 //! An entry in a fill: the unit of record.
 
-use crate::facts::{BenchId, BinId, Doubt, FillId, SessionId, StepId};
+use crate::facts::{BenchId, BinId, Doubt, EntryId, FillId, SessionId, StepId};
 use crate::measure::{Mass, Moment, Stamp, Variance};
 
 /// A drop, a removal, or a weight that came another way.
@@ -25,6 +25,8 @@ pub struct Entry {
     pub at: Stamp,
     /// Somebody corrected it by hand: the last event that did.
     pub corrected: Option<u64>,
+    /// The drop that was taken back, or the removal that took it.
+    pub paired: Option<EntryId>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -34,6 +36,10 @@ pub enum Origin {
     TakenOut(StepId),
     /// Under one division, settled at a change of bin.
     Crumbs,
+    /// Taken from another bin under our eyes: weighed before.
+    Transfer(StepId),
+    /// Came while nobody weighed.
+    Unseen,
     /// Lay there before the program came: outside yields and pay.
     Opening,
     /// Weighed elsewhere and entered by hand.
@@ -57,6 +63,6 @@ impl Entry {
     }
 
     pub fn is_drop(&self) -> bool {
-        matches!(self.origin, Origin::Drop(_) | Origin::Elsewhere)
+        self.paired.is_none() && matches!(self.origin, Origin::Drop(_) | Origin::Elsewhere)
     }
 }

@@ -1,10 +1,7 @@
 //! Folding one event into the books.
 
-use super::{Bench, Bin, Books, Closed, Entry, EntryState, Epoch, Fill, HowClosed, Named, Origin, Quote, Record, Session};
-use crate::facts::{
-    BinChange, BinId, Bridge, BuyerId, Confirmation, EntryId, Event, Fact, FeedId, FillId, GradeId, QuoteId, SessionId, Source,
-    StepId,
-};
+use super::{Bench, Bin, Books, Entry, EntryState, Epoch, Fill, Named, Origin, PressUse, Quote, Record, Session, Stillness};
+use crate::facts::{BinChange, BinId, Bridge, BuyerId, Event, Fact, FeedId, FillId, GradeId, QuoteId, SessionId, Source, StepId};
 use crate::measure::{Mass, Variance};
 
 /// An event that does not fit the books: it speaks of what is not there, or comes out of order.
@@ -45,6 +42,9 @@ impl Books {
             | Fact::Stepped { .. }
             | Fact::Bridged { .. }
             | Fact::BinChosen { .. }
+            | Fact::PressTrialBegan {}
+            | Fact::PressFelt {}
+            | Fact::PressSwitched { .. }
             | Fact::MannerChosen { .. } => self.fold_bench(event)?,
             Fact::DropLanded { .. }
             | Fact::DropRevised { .. }
@@ -53,13 +53,19 @@ impl Books {
             | Fact::Cancelled { .. }
             | Fact::SetDown { .. }
             | Fact::Lifted { .. }
+            | Fact::CaughtUp { .. }
+            | Fact::TakenBack { .. }
             | Fact::CrumbsSettled { .. } => self.fold_attribution(event)?,
             Fact::SessionStarted { .. }
             | Fact::SessionPaused { .. }
             | Fact::SessionResumed { .. }
             | Fact::SessionEnded { .. }
+            | Fact::StillnessSeen { .. }
+            | Fact::StillnessTold { .. }
             | Fact::LegBegan { .. } => self.fold_session(event)?,
             Fact::DropVoided { .. }
+            | Fact::DropDoubted { .. }
+            | Fact::HandSettled { .. }
             | Fact::DropsMoved { .. }
             | Fact::DropAdjusted { .. }
             | Fact::BinTipped { .. }
@@ -74,7 +80,7 @@ impl Books {
         Some(())
     }
 
-    fn at_bench(&mut self, event: &Event) -> &mut Bench {
+    pub(super) fn at_bench(&mut self, event: &Event) -> &mut Bench {
         self.benches.entry(event.bench).or_default()
     }
 
@@ -104,115 +110,24 @@ impl Books {
             Fact::Bridged { verdict, .. } => {
                 if *verdict == Bridge::Empty {
                     bench.standing = None;
+                    bench.visit.clear();
                 }
                 bench.bridged = Some(*verdict);
             }
-            Fact::BinChosen { bin } => bench.chosen = *bin,
+            Fact::BinChosen { bin } => {
+                bench.chosen = *bin;
+                bench.chosen_at = Some(event.stamp());
+                bench.choice_is_fresh = true;
+            }
+            Fact::PressTrialBegan {} => bench.press = PressUse::Trial { felt: 0 },
+            Fact::PressFelt {} => {
+                if let PressUse::Trial { felt } = &mut bench.press {
+                    *felt = felt.saturating_add(1);
+                }
+            }
+            Fact::PressSwitched { on } => bench.press = if *on { PressUse::On } else { PressUse::Off },
             Fact::MannerChosen { manner } => bench.manner = *manner,
             _ => unreachable!("fold() sends only bench facts here"),
-        }
-        Some(())
-    }
-
-    fn fold_attribution(&mut self, event: &Event) -> Option<()> {
-        match &event.fact {
-            Fact::DropLanded { step, bin, fill, session, leg, mass, doubt } => {
-                let entry = Entry {
-                    origin: Origin::Drop(*step),
-                    bin: *bin,
-                    fill: *fill,
-                    session: *session,
-                    leg: *leg,
-                    mass: *mass,
-                    doubt: *doubt,
-                    ..self.weighed(event)?
-                };
-                self.open_entry(event, entry)?;
-            }
-            Fact::TakenOut { step, bin, fill, session, mass } => {
-                let leg = session.and_then(|session| self.sessions.get(&session)).map(Session::leg);
-                let entry = Entry {
-                    origin: Origin::TakenOut(*step),
-                    bin: *bin,
-                    fill: *fill,
-                    session: *session,
-                    leg,
-                    mass: -*mass,
-                    ..self.weighed(event)?
-                };
-                self.open_entry(event, entry)?;
-            }
-            Fact::DropRevised { entry, mass } => self.amend(*entry, |entry| entry.mass = *mass)?,
-            Fact::Confirmed { entry, why } => self.close_entry(event, *entry, EntryState::Confirmed, *why)?,
-            Fact::Cancelled { entry, .. } => {
-                self.amend(*entry, |entry| entry.state = EntryState::Cancelled)?;
-                self.at_bench(event).open.retain(|open| open != entry);
-            }
-            Fact::SetDown { bin, gross, learned, .. } => {
-                let booked = self.fills.get(&self.bins.get(bin)?.fill)?.mass;
-                let bin_state = self.bins.get_mut(bin)?;
-                bin_state.last_gross = Some(*gross);
-                if *learned {
-                    bin_state.tare = Some(*gross - booked);
-                    bin_state.tare_learned = true;
-                }
-                self.at_bench(event).standing = Some(*bin);
-            }
-            Fact::Lifted { bin, gross, .. } => {
-                if let Some(bin) = bin {
-                    self.bins.get_mut(bin)?.last_gross = Some(*gross);
-                }
-                self.at_bench(event).standing = None;
-            }
-            Fact::CrumbsSettled { bin, fill, mass } => {
-                let entry = Entry {
-                    origin: Origin::Crumbs,
-                    bin: *bin,
-                    fill: *fill,
-                    mass: *mass,
-                    state: EntryState::Confirmed,
-                    between: None,
-                    ..self.weighed(event)?
-                };
-                self.post(EntryId(event.seq), entry);
-            }
-            _ => unreachable!("fold() sends only attribution facts here"),
-        }
-        Some(())
-    }
-
-    /// What every entry weighed on this bench has in common.
-    fn weighed(&self, event: &Event) -> Option<Entry> {
-        let bench = self.benches.get(&event.bench)?;
-        let division = bench.epoch.as_ref()?.division;
-        Some(Entry { epoch: event.epoch, variance: Variance::of_difference(division), ..blank(event) })
-    }
-
-    fn open_entry(&mut self, event: &Event, mut entry: Entry) -> Option<()> {
-        if let Some(fill) = entry.fill {
-            self.fills.get(&fill)?;
-        }
-        let id = EntryId(event.seq);
-        entry.between = self.benches.get(&event.bench)?.last_between;
-        self.post(id, entry);
-        self.at_bench(event).open.push_back(id);
-        Some(())
-    }
-
-    fn close_entry(&mut self, event: &Event, id: EntryId, state: EntryState, why: Confirmation) -> Option<()> {
-        let entry = self.entries.get(&id)?.clone();
-        self.amend(id, |entry| entry.state = state)?;
-        let standing = self.benches.get(&event.bench).and_then(|bench| bench.standing);
-        if why != Confirmation::PanCleared
-            && let Some(bin) = standing.and_then(|bin| self.bins.get_mut(&bin))
-            && let Some(gross) = bin.last_gross.as_mut()
-        {
-            *gross += entry.mass;
-        }
-        let bench = self.at_bench(event);
-        bench.open.retain(|open| *open != id);
-        if matches!(entry.origin, Origin::TakenOut(_)) {
-            bench.in_hand -= entry.mass;
         }
         Some(())
     }
@@ -227,6 +142,14 @@ impl Books {
             }
             Fact::SessionPaused { session } => self.sessions.get_mut(session)?.stop_clock(&at),
             Fact::SessionResumed { session } => self.sessions.get_mut(session)?.start_clock(&at),
+            Fact::StillnessSeen { session, span } => {
+                let state = self.sessions.get_mut(session)?;
+                let (id, leg) = (event.seq, state.leg());
+                state.stillnesses.push_back(Stillness { id, leg, span: *span, away: None });
+            }
+            Fact::StillnessTold { stillness, session, away } => {
+                self.sessions.get_mut(session)?.tell(*stillness, *away)?;
+            }
             Fact::LegBegan { session, feed } => self.sessions.get_mut(session)?.begin_leg(&at, *feed),
             Fact::SessionEnded { session } => {
                 let state = self.sessions.get_mut(session)?;
@@ -321,94 +244,6 @@ impl Books {
         }
         Some(())
     }
-
-    fn fold_correction(&mut self, event: &Event) -> Option<()> {
-        let seq = event.seq;
-        match &event.fact {
-            Fact::DropVoided { entry, .. } => self.amend(*entry, |entry| {
-                entry.state = EntryState::Voided;
-                entry.corrected = Some(seq);
-            })?,
-            Fact::DropsMoved { entries, bin, fill, .. } => {
-                self.fills.get(fill)?;
-                for entry in entries {
-                    self.amend(*entry, |entry| {
-                        entry.bin = Some(*bin);
-                        entry.fill = Some(*fill);
-                        entry.doubt = None;
-                        entry.corrected = Some(seq);
-                    })?;
-                }
-            }
-            Fact::DropAdjusted { entry, mass, source, .. } => {
-                let variance = source.variance();
-                self.amend(*entry, |entry| {
-                    entry.mass = *mass;
-                    entry.variance = variance;
-                    entry.between = None;
-                    entry.corrected = Some(seq);
-                })?;
-            }
-            Fact::BinTipped { from, from_fill, to, to_fill, mass, .. } => {
-                let variance = self.fills.get(from_fill)?.variance;
-                self.fills.get(to_fill)?;
-                let half = |bin: BinId, fill: FillId, mass: Mass, variance: Variance| Entry {
-                    origin: Origin::Tipped,
-                    bin: Some(bin),
-                    fill: Some(fill),
-                    mass,
-                    variance,
-                    state: EntryState::Confirmed,
-                    ..blank(event)
-                };
-                self.post(EntryId(seq), half(*to, *to_fill, *mass, variance));
-                self.close_fill(event, *from, *from_fill, HowClosed::TippedInto(*to_fill))?;
-            }
-            Fact::BinEmptied { bin, fill, .. } => self.close_fill(event, *bin, *fill, HowClosed::Emptied)?,
-            Fact::OpeningStock { bin, fill, mass, source, .. } => {
-                self.fills.get(fill)?;
-                let entry = Entry {
-                    origin: Origin::Opening,
-                    bin: Some(*bin),
-                    fill: Some(*fill),
-                    mass: *mass,
-                    variance: source.variance(),
-                    state: EntryState::Confirmed,
-                    ..blank(event)
-                };
-                self.post(EntryId(seq), entry);
-            }
-            Fact::WeightEntered { bin, fill, session, mass, source, .. } => {
-                let leg = session.and_then(|session| self.sessions.get(&session)).map(Session::leg);
-                let entry = Entry {
-                    origin: Origin::Elsewhere,
-                    bin: *bin,
-                    fill: *fill,
-                    session: *session,
-                    leg,
-                    mass: *mass,
-                    variance: source.variance(),
-                    state: EntryState::Confirmed,
-                    ..blank(event)
-                };
-                self.post(EntryId(seq), entry);
-            }
-            _ => unreachable!("fold() sends only corrections here"),
-        }
-        Some(())
-    }
-
-    /// The bin starts a new fill; what it held stays in the old one.
-    fn close_fill(&mut self, event: &Event, bin: BinId, fill: FillId, how: HowClosed) -> Option<()> {
-        let state = self.fills.get_mut(&fill)?;
-        state.closed = Some(Closed { at: event.stamp(), how });
-        let bin_state = self.bins.get_mut(&bin)?;
-        bin_state.fill = FillId(event.seq);
-        bin_state.last_gross = bin_state.tare;
-        let grade = bin_state.grade;
-        self.fills.insert(FillId(event.seq), new_fill(event, bin, grade));
-        Some(())
-    }
 }
 
 impl Source {
@@ -436,7 +271,7 @@ impl Named {
     }
 }
 
-fn new_fill(event: &Event, bin: BinId, grade: Option<GradeId>) -> Fill {
+pub(super) fn new_fill(event: &Event, bin: BinId, grade: Option<GradeId>) -> Fill {
     Fill {
         bin,
         grade,
@@ -445,12 +280,13 @@ fn new_fill(event: &Event, bin: BinId, grade: Option<GradeId>) -> Fill {
         mass: Mass::ZERO,
         variance: Variance::ZERO,
         drops: 0,
+        heaviest: Mass::ZERO,
         entries: imbl::Vector::new(),
     }
 }
 
 /// An entry of this event with nothing in it.
-fn blank(event: &Event) -> Entry {
+pub(super) fn blank(event: &Event) -> Entry {
     Entry {
         origin: Origin::Elsewhere,
         bench: event.bench,
@@ -466,6 +302,7 @@ fn blank(event: &Event) -> Entry {
         doubt: None,
         at: event.stamp(),
         corrected: None,
+        paired: None,
     }
 }
 

@@ -3,6 +3,8 @@
 //! The maps share their structure between copies, so a reader holds a whole consistent state for the price of a
 //! few pointers, and a report never stops the weighing.
 
+mod attribution;
+mod corrections;
 mod entry;
 mod fold;
 mod keys;
@@ -11,9 +13,11 @@ mod session;
 
 pub use entry::{Entry, EntryState, Origin};
 pub use fold::Misfit;
-pub use session::{Leg, Session};
+pub use session::{Leg, Session, Stillness};
 
-use super::{BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, QuoteId, SessionId, StepId, StoreId};
+use super::{
+    BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, QuoteId, SessionId, StepId, StoreId,
+};
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Stamp, Unit, Variance};
 use crate::settle::{EpochCause, Manner, Rest};
@@ -74,6 +78,8 @@ pub struct Fill {
     pub variance: Variance,
     /// Drops that count.
     pub drops: u32,
+    /// The heaviest of them.
+    pub heaviest: Mass,
     /// Every entry that was ever posted here, in order, whether it still counts or not.
     pub entries: Vector<EntryId>,
 }
@@ -128,9 +134,33 @@ pub struct Bench {
     pub last_step: Option<(StepId, Rest)>,
     /// The two rests of that step, by the moments since which they held.
     pub last_between: Option<(Moment, Moment)>,
-    /// Taken out of a bin and not yet put anywhere.
-    pub in_hand: Mass,
+    /// Taken out of a bin and not yet put anywhere: the removals and their masses.
+    pub in_hand: Vector<(EntryId, Mass)>,
+    /// The drops since the bin was set down, for pairing what is taken out again with its own drop.
+    pub visit: Vector<EntryId>,
+    /// The last drop, and when it landed or, on a pan or a tray, was taken off.
+    pub last_drop: Option<(EntryId, Stamp)>,
+    pub chosen_at: Option<Stamp>,
+    /// The choice was made after the last bin was lifted off, so it is about the next one.
+    pub choice_is_fresh: bool,
+    /// How the bin that stands there was known.
+    pub known_by: Option<KnownBy>,
+    /// How far set-backs of unchanged bins lie from what was seen before: a slow mean of what this bench shows.
+    pub scatter: Mass,
     pub lost_readings: u64,
+    pub press: PressUse,
+}
+
+/// Whether a long press on the pan chooses the next bin. It takes a trial of ten first.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum PressUse {
+    #[default]
+    Off,
+    /// Presses are counted and do nothing.
+    Trial {
+        felt: u32,
+    },
+    On,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -155,6 +185,15 @@ impl Books {
     /// The bin that carries this number and is in use.
     pub fn bin_by_number(&self, number: u32) -> Option<(BinId, &Bin)> {
         self.bins.iter().map(|(id, bin)| (*id, bin)).find(|(_, bin)| bin.number == number && !bin.retired)
+    }
+
+    /// The bin with the next higher number in use; behind the last comes the first.
+    pub fn next_bin(&self, bench: BenchId) -> Option<BinId> {
+        let current = self.benches.get(&bench).and_then(|state| self.bins.get(&state.chosen?)).map_or(0, |bin| bin.number);
+        let in_use = || self.bins.iter().filter(|(_, bin)| !bin.retired);
+        let behind = in_use().filter(|(_, bin)| bin.number > current);
+        let next = behind.min_by_key(|(_, bin)| bin.number).or_else(|| in_use().min_by_key(|(_, bin)| bin.number));
+        next.map(|(id, _)| *id)
     }
 
     /// The number that the next bin gets when nobody names one.

@@ -48,6 +48,7 @@ impl Books {
             fill.mass += mass;
             if entry.is_drop() {
                 fill.drops = count(fill.drops);
+                fill.heaviest = fill.heaviest.max(entry.mass);
             }
         }
         if let Some(session) = entry.session.and_then(|session| self.sessions.get_mut(&session)) {

@@ -12,11 +12,15 @@ pub struct Session {
     pub ended: Option<Stamp>,
     /// Since when the clock runs; none while paused or ended.
     pub running: Option<Stamp>,
-    /// Hands-on time up to the last pause.
+    /// Time that the clock ran up to the last pause, time away and all.
     pub hands_on: Span,
+    /// What of it the person was away, as told.
+    pub away: Span,
     /// Some of the time was taken from a wall clock, or could not be told at all.
     pub clock_unsure: bool,
     pub legs: Vector<Leg>,
+    /// Stretches without any movement at the bench; until they are told, both figures of the clock stand.
+    pub stillnesses: Vector<Stillness>,
     /// What its drops put into bins.
     pub mass: Mass,
     pub drops: u32,
@@ -28,7 +32,19 @@ pub struct Leg {
     pub number: u64,
     pub feed: Option<FeedId>,
     pub hands_on: Span,
+    pub away: Span,
     pub mass: Mass,
+}
+
+/// Nothing moved for so long.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Stillness {
+    /// The event that found it.
+    pub id: u64,
+    pub leg: u64,
+    pub span: Span,
+    /// What the person said of it.
+    pub away: Option<bool>,
 }
 
 /// The time between two stamps and whether it is certain. Within one boot the monotonic clock tells; across a
@@ -46,15 +62,17 @@ pub fn between(from: &Stamp, to: &Stamp) -> (Span, bool) {
 
 impl Session {
     pub fn started_at(bench: BenchId, at: Stamp, feed: Option<FeedId>) -> Session {
-        let leg = Leg { number: 1, feed, hands_on: Span::ZERO, mass: Mass::ZERO };
+        let leg = Leg { number: 1, feed, hands_on: Span::ZERO, away: Span::ZERO, mass: Mass::ZERO };
         Session {
             bench,
             started: at,
             ended: None,
             running: Some(at),
             hands_on: Span::ZERO,
+            away: Span::ZERO,
             clock_unsure: false,
             legs: Vector::unit(leg),
+            stillnesses: Vector::new(),
             mass: Mass::ZERO,
             drops: 0,
         }
@@ -82,21 +100,44 @@ impl Session {
         let was_running = self.running.is_some();
         self.stop_clock(at);
         let number = self.legs.len() as u64 + 1;
-        self.legs.push_back(Leg { number, feed, hands_on: Span::ZERO, mass: Mass::ZERO });
+        self.legs.push_back(Leg { number, feed, hands_on: Span::ZERO, away: Span::ZERO, mass: Mass::ZERO });
         if was_running {
             self.start_clock(at);
         }
     }
 
-    /// Hands-on time up to `at`, and whether it is certain.
+    /// Hands-on time up to `at`, without the time away, and whether it is certain.
     pub fn hands_on_at(&self, at: &Stamp) -> (Span, bool) {
-        match &self.running {
+        let (run, sure) = match &self.running {
             None => (self.hands_on, !self.clock_unsure),
             Some(since) => {
                 let (span, sure) = between(since, at);
                 (self.hands_on.plus(span), sure && !self.clock_unsure)
             }
+        };
+        (Span(run.0.saturating_sub(self.away.0)), sure)
+    }
+
+    /// The person says what a stillness was. Time away is not hands-on. `None` when there is no such stillness.
+    pub fn tell(&mut self, stillness: u64, away: bool) -> Option<()> {
+        let state = self.stillnesses.iter_mut().find(|state| state.id == stillness)?;
+        let before = state.away.replace(away).unwrap_or(false);
+        let (leg, span) = (state.leg, state.span);
+        if before == away {
+            return Some(());
         }
+        let mend = |sum: Span| if away { sum.plus(span) } else { Span(sum.0.saturating_sub(span.0)) };
+        self.away = mend(self.away);
+        if let Some(leg) = self.legs.iter_mut().find(|state| state.number == leg) {
+            leg.away = mend(leg.away);
+        }
+        Some(())
+    }
+
+    /// Stillness that nobody has said anything of.
+    pub fn untold(&self) -> Span {
+        let untold = self.stillnesses.iter().filter(|state| state.away.is_none());
+        untold.fold(Span::ZERO, |sum, state| sum.plus(state.span))
     }
 
     pub fn leg(&self) -> u64 {

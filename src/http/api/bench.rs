@@ -3,7 +3,7 @@
 use super::{ReceiptView, place};
 use crate::command::{BinRef, Order};
 use crate::facts::BenchId;
-use crate::http::bodies::{Body, ChooseBody, MannerBody};
+use crate::http::bodies::{Body, ChooseBody, MannerBody, PressBody, PressKind};
 use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::query;
@@ -51,10 +51,23 @@ pub async fn manner(
     headers: HeaderMap,
     Body(body): Body<MannerBody>,
 ) -> Result<Response, Problem> {
-    let manner = match body.manner.as_str() {
-        "heap" => Manner::Heap,
-        "pan" => Manner::Pan,
-        other => return Err(Problem::bad_body(format!("{other:?} is not a manner of weighing; heap and pan are"))),
-    };
+    let unknown = || Problem::bad_body(format!("{:?} is not a manner of weighing; heap, tray, pan and sort are", body.manner));
+    let manner = Manner::from_name(&body.manner).ok_or_else(unknown)?;
     place(&site, &headers, BenchId(bench), Order::ChooseManner { manner }).await
+}
+
+/// What a long press on the pan does.
+#[utoipa::path(put, path = "/v1/benches/{bench}/press", params(("bench" = u16, Path)), request_body = PressBody, responses((status = 201, body = ReceiptView), (status = 409, body = Problem)))]
+pub async fn press(
+    State(site): State<Site>,
+    Path(bench): Path<u16>,
+    headers: HeaderMap,
+    Body(body): Body<PressBody>,
+) -> Result<Response, Problem> {
+    let order = match body.press {
+        PressKind::Trial => Order::TryPress,
+        PressKind::On => Order::UsePress { on: true },
+        PressKind::Off => Order::UsePress { on: false },
+    };
+    place(&site, &headers, BenchId(bench), order).await
 }

@@ -3,11 +3,11 @@
 use super::{FIRST, ReceiptView, place};
 use crate::command::{BinRef, Order, Which};
 use crate::facts::{BenchId, EntryId, SessionId};
-use crate::http::bodies::{Body, MoveBody, StockBody, VoidBody, WeightBody};
+use crate::http::bodies::{Body, EmptyBody, HandBody, MoveBody, StockBody, VoidBody, WasBinBody, WeightBody};
 use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::query::{self, DropQuestion};
-use crate::render::json::DropView;
+use crate::render::json::{DropView, RiddleView};
 use axum::Json;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Path, Query, State};
@@ -119,4 +119,55 @@ pub async fn adjust(
         reason: body.reason,
     };
     place(&site, &headers, FIRST, order).await
+}
+
+/// The bench of a drop: where its orders are booked.
+fn bench_of(site: &Site, entry: EntryId) -> BenchId {
+    site.desk.books().entries.get(&entry).map_or(FIRST, |entry| entry.bench)
+}
+
+/// Says that what was set down was the bin itself: it is no material, and what landed since is in that bin.
+#[utoipa::path(post, path = "/v1/drops/{drop}/was-bin", params(("drop" = u64, Path)), request_body = WasBinBody, responses((status = 201, body = ReceiptView), (status = 409, body = Problem)))]
+pub async fn was_bin(
+    State(site): State<Site>,
+    Path(drop): Path<u64>,
+    headers: HeaderMap,
+    Body(body): Body<WasBinBody>,
+) -> Result<Response, Problem> {
+    let entry = EntryId(drop);
+    place(&site, &headers, bench_of(&site, entry), Order::WasTheBin { entry, bin: BinRef(body.number) }).await
+}
+
+/// Marks a drop to be looked at later.
+#[utoipa::path(post, path = "/v1/drops/{drop}/doubt", params(("drop" = u64, Path)), request_body = EmptyBody, responses((status = 201, body = ReceiptView), (status = 409, body = Problem)))]
+pub async fn doubt(
+    State(site): State<Site>,
+    Path(drop): Path<u64>,
+    headers: HeaderMap,
+    Body(EmptyBody {}): Body<EmptyBody>,
+) -> Result<Response, Problem> {
+    let entry = EntryId(drop);
+    place(&site, &headers, bench_of(&site, entry), Order::DoubtDrop { entry: Some(entry) }).await
+}
+
+/// Says that what was taken out of a bin was put where the scale does not see it.
+#[utoipa::path(post, path = "/v1/benches/{bench}/hand", params(("bench" = u16, Path)), request_body = HandBody, responses((status = 201, body = ReceiptView), (status = 409, body = Problem)))]
+pub async fn settle_hand(
+    State(site): State<Site>,
+    Path(bench): Path<u16>,
+    headers: HeaderMap,
+    Body(body): Body<HandBody>,
+) -> Result<Response, Problem> {
+    let order = Order::SettleHand { removal: EntryId(body.removal), reason: body.reason };
+    place(&site, &headers, BenchId(bench), order).await
+}
+
+pub fn riddle_views(site: &Site) -> Vec<RiddleView> {
+    query::riddles(&site.desk.books()).iter().map(RiddleView::from).collect()
+}
+
+/// What waits for an answer.
+#[utoipa::path(get, path = "/v1/to-settle", responses((status = 200, body = Vec<RiddleView>)))]
+pub async fn to_settle(State(site): State<Site>) -> Json<Vec<RiddleView>> {
+    Json(riddle_views(&site))
 }

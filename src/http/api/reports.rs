@@ -2,12 +2,12 @@
 
 use crate::http::bodies::day;
 use crate::http::negotiate::Form;
-use crate::http::pages;
 use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::query::{self, YardRunQuestion};
 use crate::render::csv;
 use crate::render::json::YardRunView;
+use crate::render::page::{self, Frame};
 use axum::Json;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, State};
@@ -70,6 +70,12 @@ fn answer(site: &Site, report: &YardRunView, form: Form) -> Response {
             let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
             (kind, csv::yard_run(report)).into_response()
         }
-        Form::Html => Html(pages::yard_run_page(site, report)).into_response(),
+        Form::Html => Html(paper(site, report)).into_response(),
     }
+}
+
+/// The report as a page.
+pub fn paper(site: &Site, report: &YardRunView) -> String {
+    let frame = Frame { title: "Before the trip", token: &site.token, key: "", said: None, live: false };
+    page::yard_run(&frame, report)
 }

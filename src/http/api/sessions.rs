@@ -3,7 +3,7 @@
 use super::{FIRST, ReceiptView, place};
 use crate::command::Order;
 use crate::facts::{BenchId, SessionId};
-use crate::http::bodies::{Body, EmptyBody, FeedBody, name};
+use crate::http::bodies::{Body, EmptyBody, FeedBody, StillnessBody, name};
 use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::query;
@@ -81,5 +81,18 @@ pub async fn leg(
 ) -> Result<Response, Problem> {
     let session = SessionId(session);
     let order = Order::BeginLeg { session, feed: body.feed.as_deref().map(name) };
+    place(&site, &headers, bench_of(&site, session), order).await
+}
+
+/// Says what a stillness was. Until then both figures of the clock stand.
+#[utoipa::path(post, path = "/v1/sessions/{session}/stillnesses/{stillness}", params(("session" = u64, Path), ("stillness" = u64, Path)), request_body = StillnessBody, responses((status = 201, body = ReceiptView), (status = 404, body = Problem)))]
+pub async fn tell_stillness(
+    State(site): State<Site>,
+    Path((session, stillness)): Path<(u64, u64)>,
+    headers: HeaderMap,
+    Body(body): Body<StillnessBody>,
+) -> Result<Response, Problem> {
+    let session = SessionId(session);
+    let order = Order::TellStillness { session, stillness, away: body.away };
     place(&site, &headers, bench_of(&site, session), order).await
 }

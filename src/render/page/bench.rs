@@ -1,10 +1,11 @@
 //! The bench page: read from three metres by somebody who is not touching it.
 
 use super::Frame;
-use crate::render::json::{BenchView, BinView, DropView};
+use super::questions::questions;
+use crate::render::json::{BenchView, BinView, DropView, RiddleView};
 use maud::{Markup, html};
 
-pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String]) -> String {
+pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String], riddles: &[RiddleView]) -> String {
     let body = html! {
         section.weight #live data-bench=(bench.id) data-scale=(bench.live.scale) {
             p.shown {
@@ -17,8 +18,8 @@ pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String
         section.target {
             h1 #bin {
                 @match &bench.bin {
-                    Some(bin) => { span.number { (bin.number) } " " (bin.name.as_deref().or(bin.grade.as_deref()).unwrap_or("")) }
-                    None => { "no bin yet" }
+                    Some(bin) => { span.number { (bin.number) } span { (bin.name.as_deref().or(bin.grade.as_deref()).unwrap_or("")) } }
+                    None => span { "no bin yet" }
                 }
             }
             p #content {
@@ -41,7 +42,9 @@ pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String
                 button name="bin" value="" aria-pressed=(bench.bin.is_none()) { span.number { "–" } span.label { "no bin" } }
             }
         }
+        (questions(frame, bench.id, riddles, bins))
         (session(frame, bench, feeds))
+        (manner(frame, bench))
         (last_drops(frame, &bench.last_drops, bins))
     };
     frame.around(body)
@@ -56,6 +59,28 @@ fn state_words(bench: &BenchView) -> &'static str {
         (_, false) => "moving",
     }
 }
+
+fn manner(frame: &Frame, bench: &BenchView) -> Markup {
+    html! {
+        section aria-labelledby="how" {
+            h2 #how { "How I weigh" }
+            form.keys method="post" action={ "/benches/" (bench.id) "/manner" } {
+                (frame.seal())
+                @for (name, what) in MANNERS {
+                    button name="manner" value=(name) aria-pressed=(bench.manner == name) { (what) }
+                }
+            }
+        }
+    }
+}
+
+/// The manners in a person's words.
+const MANNERS: [(&str, &str); 4] = [
+    ("heap", "Into the bin on the scale"),
+    ("tray", "Into a tray, then tip it"),
+    ("pan", "One load at a time"),
+    ("sort", "Sort from a pile"),
+];
 
 fn session(frame: &Frame, bench: &BenchView, feeds: &[String]) -> Markup {
     let choice = html! {
@@ -99,43 +124,45 @@ fn last_drops(frame: &Frame, drops: &[DropView], bins: &[BinView]) -> Markup {
     html! {
         section aria-labelledby="last" {
             h2 #last { "Last drops" }
-            @if drops.is_empty() { p { "None yet: put something on the scale." } }
-            @else {
-                table {
-                    thead { tr { th { "Drop" } th.figure { "kg" } th.figure { "lb" } th { "Bin" } th { "State" } th { "Put right" } } }
-                    tbody #drops {
-                        @for drop in drops {
-                            tr data-state=(drop.state) {
-                                td { (drop.id) }
-                                td.figure { (drop.mass.kg) }
-                                td.figure { (drop.mass.lb) }
-                                td { (drop.bin.map_or("no bin yet".to_owned(), |bin| bin.to_string())) }
-                                td { (drop.state) @if let Some(doubt) = &drop.doubt { ": " (doubt) } }
-                                td { @if drop.state == "confirmed" { (mend(frame, drop, bins)) } }
-                            }
+            // The live script fills the first row in, so the table is there before there is a drop.
+            table.drops {
+                thead { tr { th { "Drop" } th.figure { "kg" } th.figure { "lb" } th { "Bin" } th { "State" } th { span.hidden { "Put right" } } } }
+                tbody #drops {
+                    @for drop in drops {
+                        tr data-state=(drop.state) {
+                            td { (drop.id) }
+                            td.figure { (drop.mass.kg) }
+                            td.figure { (drop.mass.lb) }
+                            td { (drop.bin.map_or("no bin yet".to_owned(), |bin| bin.to_string())) }
+                            td { (drop.state) @if let Some(doubt) = &drop.doubt { ": " (doubt) } }
+                            td { @if drop.state == "confirmed" { (mend(frame, drop, bins)) } }
                         }
                     }
                 }
             }
-            p { a href="/v1/drops.csv?limit=1000" { "The last thousand drops as CSV" } }
+            @if drops.is_empty() { p #none { "None yet: put something on the scale." } }
+            p { a.key href="/v1/drops.csv?limit=1000" { "The last thousand drops as CSV" } }
         }
     }
 }
 
 fn mend(frame: &Frame, drop: &DropView, bins: &[BinView]) -> Markup {
     html! {
-        form.mend method="post" action={ "/drops/" (drop.id) } {
-            (frame.seal())
-            label { span.hidden { "Move drop " (drop.id) " to bin" }
-                select name="to" {
-                    option value="" { "to bin…" }
-                    @for bin in bins.iter().filter(|bin| !bin.retired && Some(bin.number) != drop.bin) {
-                        option value=(bin.number) { (bin.number) " " (bin.name.as_deref().or(bin.grade.as_deref()).unwrap_or("")) }
+        details {
+            summary { "Put right" span.hidden { " drop " (drop.id) } }
+            form.mend method="post" action={ "/drops/" (drop.id) } {
+                (frame.seal())
+                label { span.hidden { "Move drop " (drop.id) " to bin" }
+                    select name="to" {
+                        option value="" { "to bin…" }
+                        @for bin in bins.iter().filter(|bin| !bin.retired && Some(bin.number) != drop.bin) {
+                            option value=(bin.number) { (bin.number) " " (bin.name.as_deref().or(bin.grade.as_deref()).unwrap_or("")) }
+                        }
                     }
                 }
+                button name="act" value="move" { "Move" }
+                button name="act" value="void" { "Was no material" }
             }
-            button name="act" value="move" { "Move" }
-            button name="act" value="void" { "Was no material" }
         }
     }
 }

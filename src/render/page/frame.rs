@@ -5,6 +5,9 @@ use maud::{DOCTYPE, Markup, html};
 pub const STYLE: &str = include_str!("style.css");
 pub const LIVE_SCRIPT: &str = include_str!("live.js");
 
+/// Every page, by its path and its title.
+const PAGES: [(&str, &str); 3] = [("/", "Bench"), ("/bins", "Bins and prices"), ("/reports/yard-run", "Before the trip")];
+
 /// The frame of a page.
 pub struct Frame<'a> {
     pub title: &'a str,
@@ -32,9 +35,9 @@ impl Frame<'_> {
                 }
                 body {
                     nav aria-label="Pages" {
-                        a href="/" { "Bench" }
-                        a href="/bins" { "Bins and prices" }
-                        a href="/reports/yard-run" { "Before the trip" }
+                        @for (path, name) in PAGES {
+                            a href=(path) aria-current=[(name == self.title).then_some("page")] { (name) }
+                        }
                     }
                     @if let Some(said) = self.said { p.said role="status" { (said) } }
                     main { (body) }

@@ -3,7 +3,7 @@
 const live = document.getElementById("live");
 const field = (id) => document.getElementById(id);
 const words = { absent: "scale absent", silent: "scale silent" };
-let lastDrop = null;
+let seen = null;
 let sound = null;
 
 // A short tone: low for what needs a look, high for recorded. Browsers allow it only after the page was touched once.
@@ -18,42 +18,66 @@ function tone(hertz) {
   } catch (refused) { sound = null; }
 }
 
+// Told by a shape, a word, the edge of the whole page and a tone, never by colour alone.
+const shapes = { recorded: "\u25a0 ", unassigned: "\u25b2 ", gone: "\u2715 " };
+let calm = null;
 function flash(kind, word, hertz) {
-  field("news").textContent = word;
-  live.classList.remove("recorded", "unassigned");
-  live.classList.add(kind);
-  setTimeout(() => live.classList.remove(kind), 1500);
+  field("news").textContent = shapes[kind] + word;
+  document.body.dataset.flash = kind;
+  clearTimeout(calm);
+  calm = setTimeout(() => { delete document.body.dataset.flash; }, 2000);
   tone(hertz);
+}
+
+// A step is on the disk as soon as it shows, so it is told at once; a hand that goes away again takes it back.
+function tell(drops) {
+  const states = new Map(drops.map((drop) => [drop.id, drop.state]));
+  for (const drop of seen === null ? [] : drops.slice().reverse()) {
+    const before = seen.get(drop.id);
+    const what = drop.mass.kg + " kg, " + (drop.bin === null ? "no bin yet" : "bin " + drop.bin);
+    if (before === undefined && drop.state !== "cancelled") {
+      flash(drop.bin === null ? "unassigned" : "recorded", "recorded: " + what, drop.bin === null ? 330 : 880);
+    } else if (before !== undefined && before !== drop.state && drop.state === "cancelled") {
+      flash("unassigned", "taken back: " + what, 330);
+    }
+  }
+  seen = states;
 }
 
 function show(now) {
   if (live.dataset.scale !== now.live.scale && now.live.scale === "absent") {
-    flash("unassigned", "scale gone", 220);
+    flash("gone", "scale gone", 220);
   }
   live.dataset.scale = now.live.scale;
   field("shown").textContent = now.live.shown === null ? "–" : now.live.shown;
   field("unit").textContent = now.live.unit || "";
   const rest = now.live.settled ? "at rest" : "moving";
-  field("state").textContent = now.live.not_recorded || words[now.live.scale] || now.live.flags.join(", ") || rest;
-  const newest = now.last_drops.find((drop) => drop.state === "confirmed" || drop.state === "provisional");
-  const mark = newest ? newest.id + newest.state : "";
-  if (lastDrop !== null && newest && mark !== lastDrop && newest.state === "confirmed") {
-    const where = newest.bin === null ? "no bin yet" : "bin " + newest.bin;
-    const kind = newest.bin === null ? "unassigned" : "recorded";
-    flash(kind, "recorded: " + newest.mass.kg + " kg, " + where, newest.bin === null ? 330 : 880);
-  }
-  lastDrop = mark;
+  field("state").textContent =
+    now.live.not_recorded || words[now.live.scale] || now.live.flags.join(", ") || now.live.advice || rest;
+  tell(now.last_drops);
   const bin = now.bin;
-  field("bin").textContent = bin === null ? "no bin yet" : bin.number + " " + (bin.name || bin.grade || "");
+  target(bin === null ? ["", "no bin yet"] : [String(bin.number), bin.name || bin.grade || ""]);
   field("content").textContent = bin === null
     ? "What is dropped now is kept without a bin."
     : bin.mass.kg + " kg · " + bin.mass.lb + " lb in it";
   rows(now.last_drops);
 }
 
+// The number stands in a place of its own, since it is what is painted on the bin.
+function target(words) {
+  const parts = words.map((word, at) => {
+    const part = document.createElement("span");
+    part.className = at === 0 ? "number" : "";
+    part.textContent = word;
+    return part;
+  });
+  field("bin").replaceChildren(...parts.filter((part) => part.textContent !== ""));
+}
+
 function rows(drops) {
   const body = field("drops");
-  if (!body) { return; }
+  const none = field("none");
+  if (none && drops.length > 0) { none.remove(); }
   const known = new Map(Array.from(body.rows, (row) => [row.cells[0].textContent, row]));
   for (const drop of drops.slice().reverse()) {
     let row = known.get(String(drop.id));

@@ -3,6 +3,7 @@
 mod bench;
 mod bins;
 mod frame;
+mod questions;
 mod report;
 
 pub use bench::bench;

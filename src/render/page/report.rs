@@ -9,8 +9,8 @@ use maud::{Markup, html};
 pub fn yard_run(frame: &Frame, report: &YardRunView) -> String {
     let body = html! {
         h1 { "Before the trip, " (report.day) }
-        p.forms { "As " a href="/v1/reports/yard-run.csv" { "CSV" } " or " a href="/v1/reports/yard-run.json" { "JSON" } }
-        (table(report))
+        p.forms { a.key href="/v1/reports/yard-run.csv" { "As CSV" } " " a.key href="/v1/reports/yard-run.json" { "As JSON" } }
+        section { (table(report)) }
         (left_out(report))
         section aria-labelledby="settle" {
             h2 #settle { "To settle" }
@@ -73,7 +73,7 @@ fn cell(offer: Option<&OfferView>) -> Markup {
                     (None, None) => "–",
                 }
                 br;
-                small { (offer.price) "/" (offer.per) ", " @if offer.stale { strong { "stale: " } } (offer.quote_day) }
+                small { (offer.price) "/" (offer.per) br; @if offer.stale { strong { "stale: " } } (offer.quote_day) }
             },
         }
     }

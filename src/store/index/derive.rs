@@ -106,13 +106,16 @@ pub fn touched(event: &Event, ids: &mut BTreeSet<EntryId>) {
         | Fact::CrumbsSettled { .. }
         | Fact::OpeningStock { .. }
         | Fact::WeightEntered { .. }
+        | Fact::CaughtUp { .. }
         | Fact::BinTipped { .. } => _ = ids.insert(EntryId(event.seq)),
         Fact::DropRevised { entry, .. }
         | Fact::Confirmed { entry, .. }
         | Fact::Cancelled { entry, .. }
         | Fact::DropVoided { entry, .. }
+        | Fact::DropDoubted { entry }
         | Fact::DropAdjusted { entry, .. } => _ = ids.insert(*entry),
         Fact::DropsMoved { entries, .. } => ids.extend(entries),
+        Fact::TakenBack { drop, removal } => ids.extend([drop, removal]),
         _ => {}
     }
 }
@@ -125,7 +128,7 @@ fn row(id: EntryId, entry: &Entry, zone: &TimeZone) -> Option<Row> {
 fn is_work(entry: &Entry) -> bool {
     match entry.origin {
         Origin::Drop(_) | Origin::TakenOut(_) | Origin::Crumbs | Origin::Elsewhere => true,
-        Origin::Opening | Origin::Tipped => false,
+        Origin::Opening | Origin::Tipped | Origin::Transfer(_) | Origin::Unseen => false,
     }
 }
 

@@ -1,0 +1,143 @@
+//! One long press on the pan, which stands for the next bin.
+//!
+//! A press is a hand: it comes up at once, is never steady, stays two seconds or more, and goes back to the same rest.
+//! A piece that lies there comes to rest and makes a step, so it is none, and lifting it out again is none either. Scrap
+//! that is pushed down is shoved in several goes, or right after a drop. Where in doubt it is no press: the person presses
+//! again.
+
+use crate::measure::{Mass, Moment, Span};
+
+const LEAST: Span = Span::seconds(2);
+const MOST: Span = Span::seconds(8);
+/// How long the load must be back at its rest.
+const BACK: Span = Span::millis(800);
+/// Pushing down follows a drop more closely than this.
+const AFTER_STEP: Span = Span::seconds(5);
+/// A hand that means it presses with more than this.
+const FIRM: Mass = Mass::grams(200);
+
+/// Watches the readings of a bench for presses.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct PressWatch {
+    phase: Phase,
+    last_step: Option<Moment>,
+}
+
+#[derive(Debug, Clone, Copy, Default)]
+enum Phase {
+    #[default]
+    Quiet,
+    Down {
+        since: Moment,
+        rest: Mass,
+        least: Mass,
+        most: Mass,
+        eased: bool,
+    },
+    Back {
+        since: Moment,
+        rest: Mass,
+    },
+    /// Something else than a press: until the load is at a rest again.
+    Spoilt,
+}
+
+impl PressWatch {
+    /// A new rest was recognised: what lies there is a load.
+    pub fn stepped(&mut self, at: Moment) {
+        *self = PressWatch { phase: Phase::Quiet, last_step: Some(at) };
+    }
+
+    /// Takes the next reading, with the rest that it is held against; true when a press has just ended.
+    pub fn reading(&mut self, at: Moment, load: Mass, rest: Mass, division: Mass) -> bool {
+        let push = load - rest;
+        let firm = FIRM.max(division * 30);
+        let home = push.abs() <= division * 2;
+        let soon = self.last_step.is_some_and(|step| at.since(step) < AFTER_STEP);
+        let (phase, pressed) = match self.phase {
+            Phase::Quiet if push > firm && !soon => {
+                (Phase::Down { since: at, rest, least: push, most: push, eased: false }, false)
+            }
+            Phase::Quiet if push > firm => (Phase::Spoilt, false),
+            Phase::Quiet => (Phase::Quiet, false),
+            Phase::Down { since, rest: before, least, most, eased } => {
+                let lasted = at.since(since);
+                let steady_hand = most <= least * 5;
+                match () {
+                    () if rest != before || lasted > MOST => (Phase::Spoilt, false),
+                    () if home && lasted >= LEAST && steady_hand => (Phase::Back { since: at, rest }, false),
+                    () if home => (Phase::Quiet, false),
+                    // It let go and pushes again: shoved down in several goes.
+                    () if eased && push > firm => (Phase::Spoilt, false),
+                    () if push <= firm => (Phase::Down { since, rest, least, most, eased: true }, false),
+                    () => (Phase::Down { since, rest, least: least.min(push), most: most.max(push), eased }, false),
+                }
+            }
+            Phase::Back { since, rest: before } => match () {
+                () if rest != before || !home => (Phase::Spoilt, false),
+                () if at.since(since) >= BACK => (Phase::Quiet, true),
+                () => (Phase::Back { since, rest }, false),
+            },
+            Phase::Spoilt if home => (Phase::Quiet, false),
+            Phase::Spoilt => (Phase::Spoilt, false),
+        };
+        self.phase = phase;
+        pressed
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    /// Feeds loads in grams, ten a second, over a rest of 3000 g, and counts the presses.
+    fn presses(watch: &mut PressWatch, start: u64, pushes: &[i64]) -> usize {
+        let rest = Mass::grams(3000);
+        let count = |(index, push): (usize, &i64)| {
+            let at = Moment((start + index as u64 * 100) * 1_000_000);
+            watch.reading(at, rest + Mass::grams(*push), rest, Mass::grams(1))
+        };
+        pushes.iter().enumerate().map(count).filter(|pressed| *pressed).count()
+    }
+
+    fn hand(tenths: usize) -> Vec<i64> {
+        let wobble = (0..tenths).map(|at| 900 + (at as i64 * 37) % 90);
+        [0; 5].into_iter().chain(wobble).chain([0; 15]).collect()
+    }
+
+    #[test]
+    fn a_long_press_is_one_and_a_short_or_endless_one_is_none() {
+        assert_eq!(presses(&mut PressWatch::default(), 0, &hand(25)), 1);
+        assert_eq!(presses(&mut PressWatch::default(), 0, &hand(12)), 0);
+        assert_eq!(presses(&mut PressWatch::default(), 0, &hand(120)), 0);
+        assert_eq!(presses(&mut PressWatch::default(), 0, &[hand(25), hand(30)].concat()), 2);
+    }
+
+    #[test]
+    fn scrap_that_is_pushed_down_is_no_press() {
+        let shoves: Vec<i64> =
+            [0; 5].into_iter().chain([2500, 2600, 90, 40, 2700, 2500, 60, 2400].repeat(4)).chain([0; 15]).collect();
+        assert_eq!(presses(&mut PressWatch::default(), 0, &shoves), 0);
+        let mut right_after_a_drop = PressWatch::default();
+        right_after_a_drop.stepped(Moment(10_000_000_000));
+        assert_eq!(presses(&mut right_after_a_drop, 11_000, &hand(25)), 0);
+    }
+
+    #[test]
+    fn a_load_that_comes_to_rest_is_no_press() {
+        let mut watch = PressWatch::default();
+        assert_eq!(presses(&mut watch, 0, &[0, 0, 640, 640, 640, 640]), 0);
+        watch.stepped(Moment(700_000_000));
+        // The rest is the new one now: lifting the piece out goes below it.
+        assert_eq!(presses(&mut watch, 800, &[0, 0, 0, -640, -640, -640, -640]), 0);
+    }
+
+    proptest! {
+        /// Whatever a load does that does not come back to the rest, it is no press.
+        #[test]
+        fn without_a_return_there_is_no_press(pushes in proptest::collection::vec(3_i64..5000, 1..200)) {
+            prop_assert_eq!(presses(&mut PressWatch::default(), 0, &pushes), 0);
+        }
+    }
+}

@@ -1,0 +1,140 @@
+//! A bench as it stands, what its scale shows, and what waits for an answer, as JSON.
+
+use super::{DropView, MassView, SessionView};
+use crate::command::{Live, ScaleState};
+use crate::dialect::Kind;
+use crate::facts::Doubt;
+use crate::facts::books::PressUse;
+use crate::measure::Unit;
+use crate::query;
+use crate::render::words;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+/// A small riddle that waits for an answer and blocks nothing.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct RiddleView {
+    /// `no-bin`, `set-down`, `in-hand`, `known-by-weight`, `last-one-too`, `working-or-away`, `marked`, `learned-tare`,
+    /// `unknown-load` or `less-than-nothing`.
+    pub code: String,
+    /// The drop, the removal or the stillness that it is about.
+    pub drop: Option<u64>,
+    /// The bin that it is about, by its number.
+    pub bin: Option<u32>,
+    pub text: String,
+}
+
+impl From<&query::Riddle> for RiddleView {
+    fn from(riddle: &query::Riddle) -> RiddleView {
+        use query::Riddle;
+        let (code, drop, bin) = match riddle {
+            Riddle::NoBin { entry, doubt: Some(Doubt::NotTheBin { .. } | Doubt::PerhapsTheBin), .. } => {
+                ("set-down", Some(entry.0), None)
+            }
+            Riddle::NoBin { entry, .. } => ("no-bin", Some(entry.0), None),
+            Riddle::InHand { removal, .. } => ("in-hand", Some(removal.0), None),
+            Riddle::KnownByWeight { number, .. } => ("known-by-weight", None, Some(*number)),
+            Riddle::LastOneToo { entry, number } => ("last-one-too", Some(entry.0), Some(*number)),
+            Riddle::WorkingOrAway { stillness, .. } => ("working-or-away", Some(*stillness), None),
+            Riddle::Marked { entry, .. } => ("marked", Some(entry.0), None),
+            Riddle::LearnedTare { number, .. } => ("learned-tare", None, Some(*number)),
+            Riddle::UnknownLoad { .. } => ("unknown-load", None, None),
+            Riddle::LessThanNothing { number, .. } => ("less-than-nothing", None, Some(*number)),
+        };
+        RiddleView { code: code.to_owned(), drop, bin, text: words::riddle(riddle) }
+    }
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct BenchView {
+    pub id: u16,
+    pub manner: String,
+    pub bin: Option<ChosenView>,
+    pub session: Option<SessionView>,
+    pub last_drops: Vec<DropView>,
+    pub in_hand: MassView,
+    pub lost_readings: u64,
+    /// What a long press on the pan does: `off`, `trial` or `on`.
+    pub press: String,
+    /// Presses that were felt in the trial.
+    pub presses_felt: u32,
+    pub live: LiveView,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct ChosenView {
+    pub number: u32,
+    pub name: Option<String>,
+    pub grade: Option<String>,
+    pub mass: MassView,
+}
+
+/// What the scale shows at this moment.
+#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize, ToSchema)]
+pub struct LiveView {
+    /// `present`, `silent` or `absent`.
+    pub scale: String,
+    /// As the scale sent it; null while it shows no weight.
+    pub shown: Option<String>,
+    pub unit: Option<String>,
+    pub kind: Option<String>,
+    /// The program's own verdict.
+    pub settled: bool,
+    pub flags: Vec<String>,
+    /// Not empty while something keeps drops from being recorded.
+    pub not_recorded: Option<String>,
+    /// What might be done now, if anything.
+    pub advice: Option<String>,
+    /// The books stand at this event.
+    pub seq: u64,
+}
+
+impl LiveView {
+    /// `configured` is the unit of a scale that sends none.
+    pub fn new(live: &Live, configured: Option<Unit>, seq: u64) -> LiveView {
+        let reading = live.glance.map(|glance| glance.reading);
+        LiveView {
+            scale: match live.scale {
+                ScaleState::Absent => "absent",
+                ScaleState::Silent => "silent",
+                ScaleState::Present => "present",
+            }
+            .to_owned(),
+            shown: reading.and_then(|reading| reading.value).map(|value| value.to_string()),
+            unit: reading.and_then(|reading| reading.unit_or(configured)).map(|unit| unit.symbol().to_owned()),
+            kind: reading.and_then(|reading| match reading.kind {
+                Kind::Gross => Some("gross".to_owned()),
+                Kind::Net => Some("net".to_owned()),
+                Kind::Tare => Some("tare".to_owned()),
+                Kind::Unknown => None,
+            }),
+            settled: live.glance.is_some_and(|glance| glance.settled),
+            flags: reading.map(|reading| reading.flags.names().into_iter().map(str::to_owned).collect()).unwrap_or_default(),
+            advice: live.advice.map(|advice| words::advice(advice).to_owned()),
+            not_recorded: live.trouble.map(|trouble| words::trouble(trouble).to_owned()),
+            seq,
+        }
+    }
+}
+
+impl BenchView {
+    pub fn new(line: &query::BenchLine, live: LiveView) -> BenchView {
+        BenchView {
+            id: line.bench.0,
+            manner: line.manner.name().to_owned(),
+            bin: line.chosen.as_ref().map(|chosen| ChosenView {
+                number: chosen.number,
+                name: chosen.name.clone(),
+                grade: chosen.grade.clone(),
+                mass: chosen.mass.into(),
+            }),
+            session: line.session.as_ref().map(SessionView::from),
+            last_drops: line.last.iter().map(DropView::from).collect(),
+            in_hand: line.in_hand.into(),
+            lost_readings: line.lost_readings,
+            press: words::press(line.press).to_owned(),
+            presses_felt: if let PressUse::Trial { felt } = line.press { felt } else { 0 },
+            live,
+        }
+    }
+}

@@ -1,0 +1,140 @@
+//! The report before the yard run as JSON.
+
+use super::{MassView, expanded};
+use crate::query;
+use crate::render::figures::kilograms;
+use crate::render::words;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct YardRunView {
+    /// The books stand at this event.
+    pub seq: u64,
+    pub day: String,
+    pub buyers: Vec<ColumnView>,
+    pub bins: Vec<RowView>,
+    pub total: MassView,
+    pub total_uncertainty_kg: String,
+    pub totals: Vec<TotalView>,
+    pub unassigned: UnassignedView,
+    pub provisional_drops: usize,
+    /// Numbers of the bins for which no buyer has a quote.
+    pub without_quote: Vec<u32>,
+    pub to_settle: Vec<String>,
+    pub notes: Vec<String>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct ColumnView {
+    pub name: String,
+    pub currency: String,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct RowView {
+    pub number: u32,
+    pub name: Option<String>,
+    pub grade: Option<String>,
+    pub mass: MassView,
+    pub uncertainty_kg: String,
+    pub drops: usize,
+    pub filled_percent: Option<u32>,
+    pub days_since_emptied: Option<i64>,
+    pub tare_learned: bool,
+    /// One for each buyer, in their order; null where there is no quote.
+    pub offers: Vec<Option<OfferView>>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct OfferView {
+    /// Null where the load lies under the buyer's minimum.
+    pub value: Option<String>,
+    pub price: String,
+    pub per: String,
+    pub quote_day: String,
+    pub quote_age_days: i64,
+    pub stale: bool,
+    pub minimum_kg: Option<String>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct TotalView {
+    pub value: String,
+    pub bins: usize,
+    pub left_out_kg: String,
+    pub left_out_bins: usize,
+    pub stale_bins: usize,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct UnassignedView {
+    pub mass: MassView,
+    pub drops: usize,
+}
+
+impl From<&query::YardRun> for YardRunView {
+    fn from(report: &query::YardRun) -> YardRunView {
+        YardRunView {
+            seq: report.seq,
+            day: report.day.to_string(),
+            buyers: report
+                .columns
+                .iter()
+                .map(|column| ColumnView { name: column.name.clone(), currency: column.currency.to_string() })
+                .collect(),
+            bins: report.rows.iter().map(RowView::from).collect(),
+            total: report.mass.into(),
+            total_uncertainty_kg: expanded(report.variance),
+            totals: report.totals.iter().map(TotalView::from).collect(),
+            unassigned: UnassignedView { mass: report.unassigned.into(), drops: report.unassigned_drops },
+            provisional_drops: report.provisional_drops,
+            without_quote: report.rows.iter().filter(|row| !row.has_quote()).map(|row| row.number).collect(),
+            to_settle: report.riddles.iter().map(words::riddle).collect(),
+            notes: words::report_notes(),
+        }
+    }
+}
+
+impl From<&query::Row> for RowView {
+    fn from(row: &query::Row) -> RowView {
+        RowView {
+            number: row.number,
+            name: row.name.clone(),
+            grade: row.grade.clone(),
+            mass: row.mass.into(),
+            uncertainty_kg: expanded(row.variance),
+            drops: row.drops,
+            filled_percent: row.filled,
+            days_since_emptied: row.age_days,
+            tare_learned: row.tare_learned,
+            offers: row.offers.iter().map(|offer| offer.as_ref().map(OfferView::from)).collect(),
+        }
+    }
+}
+
+impl From<&query::Offer> for OfferView {
+    fn from(offer: &query::Offer) -> OfferView {
+        OfferView {
+            value: offer.value.map(|value| value.amount.to_string()),
+            price: offer.price.amount.to_string(),
+            per: offer.price.per.symbol().to_owned(),
+            quote_day: offer.day.to_string(),
+            quote_age_days: offer.age_days,
+            stale: offer.stale,
+            minimum_kg: offer.minimum.map(kilograms),
+        }
+    }
+}
+
+impl From<&query::Total> for TotalView {
+    fn from(total: &query::Total) -> TotalView {
+        TotalView {
+            value: total.value.amount.to_string(),
+            bins: total.rows,
+            left_out_kg: kilograms(total.left_out),
+            left_out_bins: total.left_out_rows,
+            stale_bins: total.stale_rows,
+        }
+    }
+}

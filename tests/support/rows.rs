@@ -1,0 +1,88 @@
+//! The labelled corpus of frames, and what must come out for each row.
+//!
+//! `fixtures/frames.tsv` has the columns format, hex, value, unit, kind, stability, flags, origin, note. The value is
+//! an exact number, `none` (well-formed, but no usable weight), `reject` (nothing may come out), or `resync` and
+//! `multi`: exactly the readings that the note lists behind `recover=`, each `value|unit|kind|stability|flags`. Rows
+//! of the format `any` hold for every decoder. The origin is the address of the published example or layout.
+//! `fixtures/odd-forms.tsv` has the same columns: odd but legal forms, and near misses, put together by ourselves.
+
+use bismar::dialect::{Census, Dialect, Options, Parity, ReadUnit, Reading, Stream};
+
+pub struct Row {
+    pub line: usize,
+    pub dialects: Vec<Dialect>,
+    pub bytes: Vec<u8>,
+    pub expected: Vec<String>,
+    /// A row whose one reading tells nothing may also give none.
+    pub or_nothing: bool,
+}
+
+pub fn rows() -> Vec<Row> {
+    let labelled = include_str!("../fixtures/frames.tsv").lines().enumerate().skip(1);
+    let odd = include_str!("../fixtures/odd-forms.tsv").lines().enumerate().skip(1);
+    labelled.chain(odd).map(|(index, line)| row(index + 1, line)).collect()
+}
+
+fn row(line: usize, text: &str) -> Row {
+    let columns: Vec<&str> = text.split('\t').collect();
+    let &[format, hex, value, unit, kind, stability, flags, _, note] = &columns[..] else { panic!("line {line}: columns") };
+    let dialects = match format {
+        "any" => Dialect::ALL.to_vec(),
+        name => vec![Dialect::from_name(name).unwrap_or_else(|| panic!("line {line}: {name}"))],
+    };
+    let digits = |pair: &[u8]| u8::from_str_radix(std::str::from_utf8(pair).unwrap(), 16).unwrap();
+    let bytes = hex.as_bytes().chunks(2).map(digits).collect();
+    let one = format!("{value}|{unit}|{kind}|{stability}|{flags}");
+    let or_nothing = one == "none|-|unknown|unknown|";
+    let expected = match value {
+        "reject" => vec![],
+        "resync" | "multi" => {
+            let list = note.split(" -- ").next().unwrap().strip_prefix("recover=").unwrap();
+            list.split(';').filter(|reading| !reading.is_empty()).map(str::to_owned).collect()
+        }
+        _ => vec![one],
+    };
+    Row { line, dialects, bytes, expected, or_nothing }
+}
+
+fn tell(reading: &Reading) -> String {
+    let word = |value: serde_json::Value| value.as_str().unwrap().to_owned();
+    let unit = match reading.unit {
+        ReadUnit::Stated(unit) => unit.symbol(),
+        ReadUnit::PoundOunce => "lb:oz",
+        ReadUnit::Unstated => "unstated",
+        ReadUnit::Absent => "-",
+    };
+    let value = reading.value.map_or("none".to_owned(), |value| value.to_string());
+    let kind = word(serde_json::to_value(reading.kind).unwrap());
+    let stability = word(serde_json::to_value(reading.stability).unwrap());
+    format!("{value}|{unit}|{kind}|{stability}|{}", reading.flags.names().join(","))
+}
+
+/// Holds a row against what comes out of a stream that is fed in these chunks.
+pub fn check<'a>(row: &Row, options: Options, chunks: impl Fn() -> Box<dyn Iterator<Item = &'a [u8]> + 'a>) {
+    for &dialect in &row.dialects {
+        let mut found = Vec::new();
+        let mut stream = Stream::new(dialect, options);
+        for chunk in chunks() {
+            stream.push(chunk, &mut |reading| found.push(reading));
+        }
+        stream.silence(&mut |reading| found.push(reading));
+        // An event at the scale without a weight is no reading.
+        let is_reading = |reading: &&Reading| reading.news.is_none() || reading.value.is_some();
+        let told: Vec<String> = found.iter().filter(is_reading).map(tell).collect();
+        let nothing = row.or_nothing && told.is_empty();
+        assert!(
+            nothing || told == row.expected,
+            "line {} ({}), {dialect:?}: {told:?} for {:?}",
+            row.line,
+            row.bytes.escape_ascii(),
+            row.expected
+        );
+    }
+}
+
+/// As `decode` takes a row: its bytes are the whole window of the parity census.
+pub fn whole(row: &Row) -> Options {
+    Options { census: Census::Settled(Parity::of(&row.bytes)), ..Options::default() }
+}

@@ -1,0 +1,20 @@
+//! The whole program: the binary as a child, a scale on a real pseudo-terminal, a person's orders by HTTP.
+
+mod bench;
+mod browser;
+mod cable;
+mod chain;
+mod crash;
+mod daemon;
+mod forms;
+mod index;
+mod notify;
+mod page;
+mod refusals;
+mod routes;
+#[path = "../support/rows.rs"]
+mod rows;
+mod scratch;
+mod stopping;
+mod web;
+mod wire;
