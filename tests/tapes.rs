@@ -222,6 +222,59 @@ fn nothing_is_missed_and_nothing_invented() {
     }
 }
 
+/// Counts what this thread allocates, so that other tests do not disturb.
+struct Counting;
+
+thread_local! {
+    static ALLOCATIONS: std::cell::Cell<u64> = const { std::cell::Cell::new(0) };
+}
+
+unsafe impl std::alloc::GlobalAlloc for Counting {
+    unsafe fn alloc(&self, layout: std::alloc::Layout) -> *mut u8 {
+        let _ = ALLOCATIONS.try_with(|count| count.set(count.get() + 1));
+        unsafe { std::alloc::GlobalAlloc::alloc(&std::alloc::System, layout) }
+    }
+
+    unsafe fn dealloc(&self, place: *mut u8, layout: std::alloc::Layout) {
+        unsafe { std::alloc::GlobalAlloc::dealloc(&std::alloc::System, place, layout) }
+    }
+}
+
+#[global_allocator]
+static COUNTING: Counting = Counting;
+
+#[test]
+fn settling_allocates_only_where_an_epoch_opens() {
+    use bismar::dialect::{Flags, Kind, ReadUnit, Reading};
+    use bismar::measure::{Displayed, Mass, Moment, Unit};
+    use bismar::settle::{Finding, Manner, Settle, Setup};
+    for shaking in [0.0, 9.0] {
+        let mut settle = Settle::new(Setup { division: Some(Mass::grams(1)), unit: None, manner: Manner::Heap });
+        let (mut steps, mut before) = (0, 0);
+        for index in 0..6000_u64 {
+            let shaken = shaking * (index as f64 * 1.7).sin();
+            let reading = Reading {
+                value: Some(Displayed { count: (index / 70 * 40) as i64 + shaken.round() as i64, exponent: 0 }),
+                unit: ReadUnit::Stated(Unit::Gram),
+                kind: Kind::Gross,
+                stability: Stability::Unknown,
+                flags: Flags::default(),
+                division: None,
+                news: None,
+            };
+            settle.reading(Moment(index * 100_000_000), &reading, &mut |finding| {
+                steps += u32::from(matches!(finding, Finding::Stepped(_)));
+            });
+            // The first rest and the first steps are behind.
+            if index == 100 {
+                before = ALLOCATIONS.get();
+            }
+        }
+        assert_eq!(ALLOCATIONS.get(), before, "shaken by {shaking}");
+        assert!(steps > 60, "{steps} steps are too few for this to mean anything");
+    }
+}
+
 #[test]
 fn a_scorer_that_sees_nothing_or_too_much_is_told() {
     let truth = truth("heap-1-header");

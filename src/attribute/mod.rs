@@ -171,6 +171,7 @@ impl Attribute {
             Finding::Confirmed { number, .. } => self.confirmed(*number, recorder),
             Finding::Cancelled { number, .. } => self.cancelled(*number, recorder),
             Finding::EpochClosed { pending, forgiven, .. } => self.epoch_closed(*pending, *forgiven, recorder),
+            Finding::Averaged { .. } | Finding::Repeated { .. } | Finding::Advise { .. } => {}
         }
     }
 

@@ -100,7 +100,7 @@ impl Account {
         let delta = to.load - from.load;
         let follows = |last: &Step| landed.since(last.to.since) >= Account::STOOD && delta.abs() * 4 >= last.delta.abs();
         if self.open.back().is_some_and(follows) {
-            self.confirm(at, Span::ZERO, emit);
+            self.confirm(at, Span::ZERO, Span::ZERO, emit);
         }
         // Where the program started under a load, the first sight of the display's zero is the empty platform.
         if self.empty.is_none() && to.load.abs() <= self.near {
@@ -124,14 +124,17 @@ impl Account {
     ///
     /// What goes on to an empty platform and comes off again, or comes off and goes on again, is never taken for a
     /// hand: with one load at a time that is how weighing looks.
-    pub fn returns_to(&self, load: Mass, tolerance: Mass) -> Option<usize> {
+    ///
+    /// A load that came slowly (`slow` or longer) was leaned on and may be left less exactly: by a third more.
+    pub fn returns_to(&self, load: Mass, tolerance: Mass, slow: Span) -> Option<usize> {
         let mut best = None::<(Mass, usize)>;
         for (index, step) in self.open.iter().enumerate().rev() {
             if self.is_empty_level(step.from.load) || self.is_empty_level(step.to.load) {
                 break;
             }
             let away = (load - step.from.load).abs();
-            if away <= tolerance && best.is_none_or(|(least, _)| away < least) {
+            let wide = if came(step) >= slow { Mass::from_femtograms(tolerance.femtograms() / 3) } else { Mass::ZERO };
+            if away <= tolerance + wide && best.is_none_or(|(least, _)| away < least) {
                 best = Some((away, index));
             }
         }
@@ -150,6 +153,14 @@ impl Account {
         }
     }
 
+    /// Puts the last step anew with a better rest at its end, where it is still provisional.
+    pub fn revise(&mut self, to: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) -> bool {
+        let Some(last) = self.open.back().copied().filter(|last| last.from.load != to.load) else { return false };
+        self.cancel_from(self.open.len() - 1, at, emit);
+        self.step(to, last.landed, at, emit);
+        true
+    }
+
     /// A change below one division is kept until it is one.
     pub fn pend(&mut self, rest: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) {
         self.current = rest;
@@ -159,7 +170,7 @@ impl Account {
     /// A change that is drift: the anchor follows it without a step.
     pub fn forgive(&mut self, rest: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) {
         // A step that could still be cancelled would take the anchor back to before the drift.
-        self.confirm(at, Span::ZERO, emit);
+        self.confirm(at, Span::ZERO, Span::ZERO, emit);
         self.forgiven += rest.load - self.anchor.load;
         self.anchor = rest;
         self.pend(rest, at, emit);
@@ -172,9 +183,10 @@ impl Account {
         }
     }
 
-    /// Confirms the steps that have stood for `age`.
-    pub fn confirm(&mut self, at: Moment, age: Span, emit: &mut dyn FnMut(Finding)) {
-        while self.open.front().is_some_and(|step| at.since(step.recognised) >= age)
+    /// Confirms the steps that have stood for `age`, and for longer where the load came slowly.
+    pub fn confirm(&mut self, at: Moment, age: Span, slow: Span, emit: &mut dyn FnMut(Finding)) {
+        let due = |step: &Step| age.0 + if came(step) >= slow { age.0 / 4 } else { 0 };
+        while self.open.front().is_some_and(|step| at.since(step.recognised).0 >= due(step))
             && let Some(step) = self.open.pop_front()
         {
             emit(Finding::Confirmed { at, number: step.number });
@@ -182,7 +194,12 @@ impl Account {
     }
 
     pub fn close(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
-        self.confirm(at, Span::ZERO, emit);
+        self.confirm(at, Span::ZERO, Span::ZERO, emit);
         emit(Finding::EpochClosed { at, pending: self.pending(), forgiven: self.forgiven });
     }
+}
+
+/// How long the load took to come to rest.
+fn came(step: &Step) -> Span {
+    step.to.since.since(step.landed)
 }

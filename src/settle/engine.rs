@@ -1,9 +1,10 @@
 //! Readings in, findings out: which epoch a reading belongs to.
 
 use super::account::Balance;
+use super::danger::Danger;
 use super::display::{Face, Grid, Sight};
 use super::epoch::Epoch;
-use super::finding::{EpochCause, Finding, Glance, Manner};
+use super::finding::{Advice, EpochCause, Finding, Glance, Manner};
 use crate::dialect::{Flags, News, Reading, Stability};
 use crate::measure::{Mass, Moment, Unit};
 
@@ -28,12 +29,22 @@ pub struct Settle {
     /// A face other than the epoch's, seen once: one damaged frame ends no epoch.
     strange: Option<Face>,
     glance: Option<Glance>,
+    danger: Danger,
     now: Moment,
 }
 
 impl Settle {
     pub fn new(setup: Setup) -> Settle {
-        Settle { setup, grid: Grid::new(), epoch: None, cause: EpochCause::Link, strange: None, glance: None, now: Moment(0) }
+        Settle {
+            setup,
+            grid: Grid::new(),
+            epoch: None,
+            cause: EpochCause::Link,
+            strange: None,
+            glance: None,
+            danger: Danger::default(),
+            now: Moment(0),
+        }
     }
 
     /// Takes one reading. Never allocates but where an epoch opens.
@@ -67,6 +78,9 @@ impl Settle {
             self.close(at, EpochCause::Display, emit);
         }
         self.strange = None;
+        if self.epoch.as_ref().is_some_and(|epoch| epoch.slept(at, sight.count)) {
+            self.close(at, EpochCause::PowerUp, emit);
+        }
         if self.epoch.is_none() {
             self.open(at, sight.face, emit);
         }
@@ -76,7 +90,18 @@ impl Settle {
             if own {
                 epoch.count_by(self.grid.step());
             }
-            epoch.weigh(at, sight.count, stability, emit);
+            let danger = &mut self.danger;
+            let (division, now) = (epoch.division(), at);
+            let mut advice = None;
+            epoch.weigh(at, sight.count, stability, &mut |finding| {
+                if let Finding::Stepped(step) = &finding
+                    && danger.see(step, division)
+                {
+                    advice = Some(Finding::Advise { at: now, advice: Advice::TareContainer });
+                }
+                emit(finding);
+            });
+            advice.into_iter().for_each(emit);
         }
     }
 
@@ -84,7 +109,7 @@ impl Settle {
     pub fn tick(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
         self.now = self.now.max(at);
         if let Some(epoch) = &mut self.epoch {
-            epoch.tick(self.now, emit);
+            epoch.tick(self.now, self.setup.manner, emit);
         }
     }
 

@@ -3,9 +3,11 @@
 use super::account::{Account, Balance};
 use super::crumb::{Crumb, Small};
 use super::display::Face;
-use super::finding::{Finding, Rest};
+use super::finding::{Finding, Manner, Rest};
 use super::history::History;
-use super::judge::{Ruler, Verdict, judge};
+use super::judge::{Ruler, Verdict, judge, judge_steadied, noisy};
+use super::pace::Pace;
+use super::shake::Shake;
 use super::window::{Sample, Window};
 use crate::dialect::Stability;
 use crate::measure::{Displayed, Mass, Moment, Span};
@@ -21,12 +23,26 @@ pub struct Epoch {
     milli: i64,
     window: Window,
     history: History,
+    pace: Pace,
+    shake: Shake,
+    /// The first count of the epoch.
+    first: Option<i64>,
+    /// How far the average lies above the displayed rest that was made of it, in thousandths of a count.
+    level: i64,
+    /// The last few seconds with the shaking taken off, in thousandths of a count.
+    steady: Window,
     account: Option<Account>,
     last: Option<Moment>,
     last_sample: Option<(i64, Stability)>,
     /// The latest moment at which readings came close upon one another: a stream, not a line a load.
     streamed: Option<Moment>,
     silence_told: bool,
+    /// Readings in a row that came close upon one another, and that came at even distances.
+    close: u32,
+    even: u32,
+    gap: Span,
+    /// A scale that prints one line a load has told of an empty pan, too.
+    prints_zero: bool,
     /// When the load left the current rest, and since when it has been within it again.
     left: Option<Moment>,
     within: Option<Moment>,
@@ -40,17 +56,29 @@ pub struct Epoch {
 }
 
 /// A step is provisional for so long: a hand that rests does not rest longer.
-const HOLD: Span = Span::millis(5000);
+const HOLD: Span = Span::millis(4000);
 /// The same while the load is moving, since the hand may just be leaving.
 const HOLD_MOVING: Span = Span::millis(10_000);
 /// Readings closer than this are a stream.
 const STREAM: Span = Span::millis(700);
+/// Fewer may be one load printed twice.
+const STREAM_FEWEST: u32 = 5;
 /// After a line and so much silence nothing more is said of this load.
 const SILENCE: Span = Span::millis(1500);
 /// After a stream paused for so long, a single line counts again as one of its own.
 const FORGET_STREAM: Span = Span::seconds(30);
 /// A rest that was recognised early may still ring by two divisions for so long.
 const RINGING: Span = Span::millis(2500);
+/// Where the shaking is known and the display still shows no rest for so long, it is known no more.
+const LOST: Span = Span::millis(1800);
+/// A first average is bettered once after so long.
+const REVISED: Span = Span::millis(700);
+/// Beyond this thousandths of a count would not fit.
+const COUNT_STEADIED_MAX: i64 = 1_000_000_000;
+/// So long within one division is a calm moment.
+const CALM: Span = Span::millis(450);
+/// A scale that streams and says nothing for so long was off.
+const ASLEEP: Span = Span::seconds(10);
 /// Creep is forgiven once in this time. OIML R 60 lets a class C3 load cell creep by 0.735 of its interval in half an
 /// hour: one division as a display shows it.
 const HALF_HOUR: Span = Span::seconds(1800);
@@ -66,11 +94,20 @@ impl Epoch {
             milli: thousandths(division, one),
             window: Window::new(),
             history: History::new(),
+            pace: Pace::new(),
+            shake: Shake::new(),
+            first: None,
+            level: 0,
+            steady: Window::new(),
             account: None,
             last: None,
             last_sample: None,
             streamed: None,
             silence_told: false,
+            close: 0,
+            even: 0,
+            gap: Span::ZERO,
+            prints_zero: false,
             left: None,
             within: None,
             same: None,
@@ -79,6 +116,10 @@ impl Epoch {
             stood: true,
             forgiven_at: None,
         }
+    }
+
+    pub fn division(&self) -> Mass {
+        self.division
     }
 
     pub fn face(&self) -> Face {
@@ -117,27 +158,94 @@ impl Epoch {
     }
 
     pub fn weigh(&mut self, at: Moment, count: i64, stability: Stability, emit: &mut dyn FnMut(Finding)) {
-        if self.streams_at(at) {
+        let gap = self.last.map_or(Span::ZERO, |last| at.since(last));
+        self.even = if gap.0.abs_diff(self.gap.0) <= gap.0 / 5 { self.even.saturating_add(1) } else { 0 };
+        self.gap = gap;
+        self.close = if self.streams_at(at) { self.close.saturating_add(1) } else { 0 };
+        if self.close >= STREAM_FEWEST {
             self.streamed = Some(at);
         } else if self.last.is_some_and(|last| at.since(last) > SILENCE) {
             self.window.clear();
+            self.steady.clear();
             self.crumb.interrupt();
             self.same = None;
         }
         self.last = Some(at);
+        self.shake.count(at);
         self.last_sample = Some((count, stability));
         self.silence_told = false;
         self.window.push(Sample { at, count });
-        self.history.push(at, count);
+        let run = self.window.quiet(self.ruler().counts());
+        let calm = run.is_some_and(|run| run.span >= CALM && run.samples >= 4);
+        self.history.push(at, count, calm);
+        if let Some(left_over) = self.steady(at, count) {
+            let ruler = self.ruler();
+            let lost = self.left.is_some_and(|left| at.since(left) > LOST);
+            let verdict = judge_steadied(&self.steady, &ruler, left_over);
+            let verdict = verdict.or_else(|| lost.then(|| noisy(&self.window, &self.history, &ruler, LOST)).flatten());
+            if let Some(verdict) = verdict {
+                self.decide(at, verdict, emit);
+            }
+            return;
+        }
         self.follow(at, count);
+        self.pace.flag(stability, count, self.left.is_some());
         if self.stands(at, count) {
             self.crumb.stands(at);
             self.stood = true;
             return;
         }
-        if let Some(verdict) = judge(&self.window, &self.history, &self.ruler()) {
+        if let Some(verdict) = judge(&self.window, &self.history, &self.pace, &self.ruler()) {
             self.decide(at, verdict, emit);
         }
+    }
+
+    /// The display has not stood still for a long time.
+    fn shakes(&self) -> bool {
+        self.history.shaken(2 * self.ruler().counts())
+    }
+
+    /// Takes the shaking off, where this bench shakes without pause and it is known how; hands over the deviation that
+    /// is left.
+    fn steady(&mut self, at: Moment, count: i64) -> Option<i64> {
+        let ruler = self.ruler();
+        let first = *self.first.get_or_insert(count);
+        let shown = self.account.as_ref().map_or(first, |account| account.current().shown.count);
+        let stopped = self.window.quiet(ruler.counts()).is_some_and(|run| run.span >= Span::seconds(1) && run.samples > 6);
+        if !self.shakes() || stopped || count.abs() > COUNT_STEADIED_MAX {
+            self.unlearn();
+            return None;
+        }
+        let milli = (count - shown).saturating_mul(1000);
+        let level = self.level;
+        let Some((shaking, left_over)) = self.shake.now() else {
+            self.shake.learn(0, milli - level);
+            self.shake.fit(ruler.milli);
+            return None;
+        };
+        let steadied = milli - shaking;
+        self.steady.push(Sample { at, count: shown * 1000 + steadied });
+        if !ruler.first && steadied.abs() > ruler.milli + left_over * 4 {
+            self.within = None;
+            self.left.get_or_insert(at);
+        } else {
+            let since = *self.within.get_or_insert(at);
+            if at.since(since) >= Span::millis(500) {
+                self.left = None;
+            }
+            if self.left.is_none() {
+                self.level += (steadied - level) / 16;
+                self.shake.learn(0, milli - level);
+                self.shake.fit(ruler.milli);
+            }
+        }
+        Some(left_over)
+    }
+
+    /// Nothing is known any more of how this bench shakes.
+    fn unlearn(&mut self) {
+        self.shake.forget();
+        self.steady.clear();
     }
 
     /// Whether every reading of the last second showed the rest that the platform is at, as nearly all do in a day:
@@ -154,11 +262,12 @@ impl Epoch {
         at.since(*self.same.get_or_insert(at)) >= Span::seconds(1)
     }
 
-    pub fn tick(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
-        self.silence(at, emit);
+    pub fn tick(&mut self, at: Moment, manner: Manner, emit: &mut dyn FnMut(Finding)) {
+        self.silence(at, manner, emit);
         let age = if self.left.is_some() { HOLD_MOVING } else { HOLD };
+        let slow = self.pace.slow();
         if let Some(account) = &mut self.account {
-            account.confirm(at, age, emit);
+            account.confirm(at, age, slow, emit);
         }
     }
 
@@ -177,7 +286,8 @@ impl Epoch {
     }
 
     fn ruler(&self) -> Ruler {
-        let origin = self.account.as_ref().map_or(0, |account| account.anchor().shown.count);
+        let first = self.first.unwrap_or(0);
+        let origin = self.account.as_ref().map_or(first, |account| account.anchor().shown.count);
         Ruler { origin, milli: self.milli, left: self.left, first: self.account.is_none() }
     }
 
@@ -205,36 +315,62 @@ impl Epoch {
     fn decide(&mut self, at: Moment, verdict: Verdict, emit: &mut dyn FnMut(Finding)) {
         let rest = self.rest(&verdict);
         let milli = self.milli;
+        let slow = self.pace.slow();
         let Some(account) = &mut self.account else {
             self.account = Some(Account::open(rest, self.division * 2));
             emit(Finding::Rested { at, rest });
+            self.tell_average(at, &verdict, emit);
             return;
         };
         let shift = Mass::from_femtograms(self.one.femtograms() * i128::from(verdict.mean) / 1000);
         let mean = account.anchor().load + shift;
         if self.left.is_some() {
-            // Two displayed values of one load differ by up to a division, and the mean by a little more.
-            let tolerance = Mass::from_femtograms(self.division.femtograms() * 7 / 5);
-            if let Some(index) = account.returns_to(mean, tolerance) {
+            // A hand leaves exactly the rest that it found; a piece that only weighs about the same is another load.
+            let tolerance = Mass::from_femtograms(self.division.femtograms() * 11 / 10);
+            if let Some(index) = account.returns_to(mean, tolerance, slow) {
                 account.cancel_from(index, at, emit);
                 self.arrive(at, &verdict);
                 return;
             }
             let hasty = verdict.span < Span::millis(600);
-            if hasty && account.returns_to(mean, self.division * 3).is_some() {
+            if hasty && account.returns_to(mean, self.division * 3, slow).is_some() {
                 return;
             }
         }
         let origin = account.anchor().shown.count;
         let at_anchor = self.window.mean_of(Span::millis(400), origin).abs() * 10 <= milli * 6;
         self.stood |= at_anchor && at.since(self.arrived) >= Span::millis(300);
-        let least = if verdict.noisy { milli / 2 * 3 } else { milli / 5 * 6 };
+        let least = milli / 5 * 6;
+        if verdict.noisy {
+            self.stood |= verdict.mean.abs() * 10 <= milli * 6;
+            if !self.stood && verdict.mean.abs() < 3 * milli {
+                if verdict.mean.abs() > milli && verdict.unsure * 3 < milli && at.since(self.arrived) >= REVISED {
+                    self.revise(at, &verdict, emit);
+                }
+                return;
+            }
+            if verdict.mean.abs() < 3 * milli {
+                let small = self.crumb.see(at, &verdict, verdict.mean, milli / 5 * 8);
+                if let Small::Sudden(landed) = small {
+                    self.step(at, &verdict, landed, emit);
+                }
+                return;
+            }
+        }
         if verdict.mean.abs() >= least {
+            let early = !self.stood && verdict.mean.abs() * 2 < 5 * milli && !verdict.noisy;
+            if early
+                && at.since(self.arrived) >= Span::millis(900)
+                && verdict.calm >= Span::millis(600)
+                && self.revise(at, &verdict, emit)
+            {
+                return;
+            }
             if verdict.noisy || self.is_step(at, &verdict) {
                 let landed = self.left.unwrap_or(verdict.since);
                 self.step(at, &verdict, landed, emit);
             }
-        } else if verdict.calm >= Span::millis(900) {
+        } else if verdict.calm >= Span::millis(900) && !self.shakes() {
             self.small(at, &verdict, emit);
         }
     }
@@ -261,18 +397,59 @@ impl Epoch {
         if rest.load < account.anchor().load {
             account.flush(at, emit);
         }
+        let size = (rest.load - account.anchor().load).abs().femtograms() / self.division.femtograms().max(1);
+        let moved = verdict.since.since(landed);
+        self.pace.learn(size.min(1 << 40) as i64, moved, rest.shown.count, (self.milli + 999) / 1000);
         account.step(rest, landed, at, emit);
+        self.tell_average(at, verdict, emit);
         self.arrive(at, verdict);
+    }
+
+    /// A longer average tells better where the last step led to, while it is provisional.
+    fn revise(&mut self, at: Moment, verdict: &Verdict, emit: &mut dyn FnMut(Finding)) -> bool {
+        let rest = self.rest(verdict);
+        let revised = self.account.as_mut().is_some_and(|account| account.revise(rest, at, emit));
+        if revised {
+            self.tell_average(at, verdict, emit);
+            self.arrive(at, verdict);
+        }
+        revised
+    }
+
+    fn tell_average(&self, at: Moment, verdict: &Verdict, emit: &mut dyn FnMut(Finding)) {
+        if verdict.noisy {
+            let uncertainty = Mass::from_femtograms(self.one.femtograms() * i128::from(verdict.unsure) / 1000);
+            emit(Finding::Averaged { at, uncertainty });
+        }
     }
 
     /// Another rest stands: what was known of the way to the last one is over.
     fn arrive(&mut self, at: Moment, verdict: &Verdict) {
-        self.stood = verdict.mean.abs() < 8 * self.milli;
+        self.stood = verdict.mean.abs() < 8 * self.milli && !verdict.noisy;
         self.arrived = at;
         self.left = None;
         self.within = None;
         self.same = None;
         self.crumb = Crumb::default();
+        self.level = if verdict.noisy { self.ruler().beyond(verdict.mean) } else { 0 };
+        self.learn_arrival(verdict);
+    }
+
+    /// What was shown since the load came to rest tells how the bench shakes now.
+    fn learn_arrival(&mut self, verdict: &Verdict) {
+        if self.shake.now().is_none() {
+            self.shake.forget();
+        }
+        let Some(account) = &self.account else { return };
+        let shown = account.current().shown.count;
+        if verdict.noisy && !verdict.steadied {
+            return;
+        }
+        for back in (0..verdict.samples).rev() {
+            if let Some(count) = self.window.back(back) {
+                self.shake.learn(back as i64, (count - shown).saturating_mul(1000) - self.level);
+            }
+        }
     }
 
     /// The rest is about where it was.
@@ -307,7 +484,7 @@ impl Epoch {
     }
 
     /// A scale that prints one line a load: a line and then silence is a rest.
-    fn silence(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
+    fn silence(&mut self, at: Moment, manner: Manner, emit: &mut dyn FnMut(Finding)) {
         let (Some(last), Some((count, stability))) = (self.last, self.last_sample) else { return };
         let streams = self.streamed.is_some_and(|when| last.since(when) < FORGET_STREAM);
         if self.silence_told || streams || stability == Stability::Motion || at.since(last) < SILENCE {
@@ -316,19 +493,45 @@ impl Epoch {
         self.silence_told = true;
         let ruler = self.ruler();
         let mean = (count - ruler.origin).saturating_mul(1000);
-        let verdict = Verdict { mean, count, since: last, span: SILENCE, calm: SILENCE, noisy: false };
+        let (span, calm) = (SILENCE, SILENCE);
+        let verdict = Verdict { mean, count, since: last, span, calm, noisy: false, unsure: 0, steadied: false, samples: 1 };
         self.stood = true;
-        if ruler.first || mean.abs() >= ruler.milli / 5 * 6 {
-            self.decide(at, verdict, emit);
-        } else if mean.abs() * 10 >= ruler.milli * 9 {
-            self.step(at, &verdict, last, emit);
-        } else {
-            // The same load again, or the print key pressed twice: whoever attributes must know of it.
-            let rest = self.rest(&verdict);
-            if let Some(account) = &mut self.account {
-                account.pend(rest, at, emit);
-            }
+        let nothing =
+            Rest { load: Mass::ZERO, shown: Displayed { count: 0, ..self.rest(&verdict).shown }, ..self.rest(&verdict) };
+        let zero = verdict.count.saturating_abs().saturating_mul(1000) <= 2 * ruler.milli;
+        self.prints_zero |= zero && !ruler.first;
+        let loads = manner == Manner::Pan && !self.prints_zero && !ruler.first && !self.near_zero(ruler.origin);
+        let changed = mean.abs() >= ruler.milli / 10 * 9;
+        if loads
+            && changed
+            && let Some(account) = &mut self.account
+        {
+            // One load at a time, and this scale tells of none that is taken off: between two lines the pan was empty.
+            account.step(nothing, last, at, emit);
         }
+        if ruler.first || mean.abs() >= ruler.milli / 5 * 6 {
+            let verdict = Verdict { mean: (count - self.ruler().origin).saturating_mul(1000), ..verdict };
+            self.decide(at, verdict, emit);
+        } else if changed {
+            self.step(at, &verdict, last, emit);
+        } else if !self.near_zero(count) && self.even < 2 {
+            let rest = self.rest(&verdict);
+            emit(Finding::Repeated { at, rest });
+        }
+    }
+
+    fn near_zero(&self, count: i64) -> bool {
+        count.saturating_abs().saturating_mul(1000) <= 3 * self.milli
+    }
+
+    /// Whether the scale was off and has come back zeroed under a load: a stream was silent for longer than frames get
+    /// lost, a load that lay still before is gone, and the first reading is exactly zero. A load that was lifted
+    /// while the frames were missing for that long looks the same, so nothing is cleared: the epoch ends and is asked about.
+    pub fn slept(&self, at: Moment, count: i64) -> bool {
+        let Some(account) = &self.account else { return false };
+        let silent = self.last.is_some_and(|last| at.since(last) >= ASLEEP);
+        let streamed = self.streamed.is_some() && self.streamed == self.last;
+        silent && streamed && count == 0 && self.left.is_none() && !self.near_zero(account.current().shown.count)
     }
 }
 

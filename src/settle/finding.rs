@@ -32,7 +32,8 @@ pub enum EpochCause {
     Display,
 }
 
-/// A stretch in which the load was settled. Its value is one that the scale displayed.
+/// A stretch in which the load was settled. Its value is one that the scale displayed, or, where the display never
+/// stands still, an average rounded to the display's step and followed by [`Finding::Averaged`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Rest {
     pub load: Mass,
@@ -80,8 +81,25 @@ pub enum Finding {
     Confirmed { at: Moment, number: u32 },
     /// The load went back to the rest before the step, as a resting hand's does: it was no material.
     Cancelled { at: Moment, number: u32 },
+    /// The rest that was just told is an average, since the display never stands still: its value is rounded to the
+    /// display's step, and this is the standard uncertainty of the average.
+    Averaged { at: Moment, uncertainty: Mass },
+    /// A scale that prints one line a load printed the same load again: another piece of the same weight, or the
+    /// print key pressed twice. No step; whoever attributes keeps it as doubtful and asks.
+    Repeated { at: Moment, rest: Rest },
+    /// What the person should do at this bench; told rarely.
+    Advise { at: Moment, advice: Advice },
     /// The epoch is over: what it kept under one division, and the drift that it forgave.
     EpochClosed { at: Moment, pending: Mass, forgiven: Mass },
+}
+
+/// What settling advises.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Advice {
+    /// Pieces of a few divisions come on near the display's zero, where the scale's own zero tracking swallows them:
+    /// a container that stays on the platform keeps the load away from zero.
+    TareContainer,
 }
 
 /// What the platform looks like at this moment, for the live page.

@@ -7,6 +7,8 @@ struct Slot {
     number: u64,
     low: i64,
     high: i64,
+    /// A calm that would do for a rest ended in it.
+    calm: bool,
 }
 
 /// A ring of half-second slots, indexed by time.
@@ -24,7 +26,8 @@ impl History {
         History { slots: [None; History::SLOTS], newest: 0 }
     }
 
-    pub fn push(&mut self, at: Moment, count: i64) {
+    /// `calm`: the display has kept within one division for long enough to be a rest.
+    pub fn push(&mut self, at: Moment, count: i64, calm: bool) {
         let number = at.0 / History::SLOT;
         self.newest = self.newest.max(number);
         let place = &mut self.slots[(number % History::SLOTS as u64) as usize];
@@ -32,13 +35,22 @@ impl History {
             Some(slot) if slot.number == number => {
                 slot.low = slot.low.min(count);
                 slot.high = slot.high.max(count);
+                slot.calm |= calm;
             }
-            _ => *place = Some(Slot { number, low: count, high: count }),
+            _ => *place = Some(Slot { number, low: count, high: count, calm }),
         }
     }
 
     fn slot(&self, number: u64) -> Option<&Slot> {
         self.slots[(number % History::SLOTS as u64) as usize].as_ref().filter(|slot| slot.number == number)
+    }
+
+    /// Whether the display has moved by `range` or more all the time, but for a lucky moment.
+    pub fn shaken(&self, range: i64) -> bool {
+        let first = self.newest.saturating_sub(History::SLOTS as u64 - 1);
+        let known = (first..=self.newest).filter_map(|number| self.slot(number));
+        let (slots, calm) = known.fold((0, 0), |(slots, calm), slot| (slots + 1, calm + u32::from(slot.calm)));
+        calm * 8 <= slots && self.floor().is_some_and(|floor| floor >= range)
     }
 
     /// The range that a whole second of the history had or exceeded three times out of four: the shaking that never

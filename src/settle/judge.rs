@@ -4,6 +4,7 @@
 //! large the change is and on how long the load moved before.
 
 use super::history::History;
+use super::pace::Pace;
 use super::window::{Run, Window};
 use crate::measure::{Moment, Span};
 
@@ -22,6 +23,12 @@ pub struct Verdict {
     pub calm: Span,
     /// The display does not stand still: a mean over its shaking.
     pub noisy: bool,
+    /// Standard uncertainty of such a mean, in thousandths of a count.
+    pub unsure: i64,
+    /// The shaking was taken off before.
+    pub steadied: bool,
+    /// Samples that the mean is made of.
+    pub samples: usize,
 }
 
 /// What is measured with.
@@ -41,9 +48,17 @@ pub struct Ruler {
 const CALM_LARGE: Span = Span::millis(350);
 const CALM_MIDDLE: Span = Span::millis(450);
 const CALM_SMALL: Span = Span::millis(600);
+const CALM_SHAKEN: Span = Span::millis(1200);
 const CALM_FIRST: Span = Span::millis(800);
+/// Where the shaking is known and taken off.
+const CALM_STEADIED: Span = Span::millis(450);
+/// Square roots in thousandths.
+const ROOTS: [i64; 17] = [1, 1000, 1414, 1732, 2000, 2236, 2449, 2646, 2828, 3000, 3162, 3317, 3464, 3606, 3742, 3873, 4000];
 /// What moved for long rings for long: two fifths of it must be calm, up to this.
 const CALM_MOVED_MAX: Span = Span::millis(675);
+/// Where more is known of this bench or of this step.
+const CALM_KNOWN: Span = Span::millis(220);
+const CALM_VOUCHED: Span = Span::millis(180);
 /// The newest part of a calm stretch, from which small changes are read: long enough for five samples at 5 Hz.
 const NEWEST: Span = Span::millis(810);
 /// Windows over a display that never stands still, the shortest that agrees with itself first.
@@ -53,25 +68,62 @@ const SHAKEN_MAX: i64 = 40;
 
 impl Ruler {
     /// The division in whole counts, rounded up.
-    fn counts(&self) -> i64 {
+    pub fn counts(&self) -> i64 {
         (self.milli + 999) / 1000
+    }
+
+    /// The count nearest to `mean` that the display can show.
+    fn nearest(&self, mean: i64) -> i64 {
+        self.origin + (mean - self.beyond(mean)) / 1000
+    }
+
+    /// What of `mean` is left beside the nearest count that the display can show.
+    pub fn beyond(&self, mean: i64) -> i64 {
+        let step = if self.milli % 1000 == 0 { self.milli } else { 1000 };
+        mean - (mean + mean.signum() * step / 2) / step * step
     }
 }
 
 /// The verdict on the newest samples, if they allow one.
-pub fn judge(window: &Window, history: &History, ruler: &Ruler) -> Option<Verdict> {
+pub fn judge(window: &Window, history: &History, pace: &Pace, ruler: &Ruler) -> Option<Verdict> {
     let run = window.quiet(ruler.counts())?;
     // The newest part first: a change of one division stays within the calm of what was before it.
     let newest = window.last(NEWEST)?;
-    let calm = [newest, run].into_iter().find_map(|part| quiet(window, part, run, ruler));
-    calm.or_else(|| noisy(window, history, ruler))
+    let calm = [newest, run].into_iter().find_map(|part| quiet(window, part, run, pace, ruler));
+    // Where it never stands still a short calm is luck.
+    let shaken = history.shaken(2 * ruler.counts());
+    let calm = calm.filter(|_| !shaken || (run.span >= CALM_SHAKEN && run.samples >= 8));
+    calm.or_else(|| noisy(window, history, ruler, NOISY[0]))
+}
+
+/// What makes a short calm enough.
+enum Known {
+    Nothing,
+    /// By now steps of this size have always come to rest on this bench.
+    Usual,
+    /// The scale's flag says so, and has been right each of the last times.
+    Vouched,
+}
+
+fn known(run: Run, pace: &Pace, ruler: &Ruler, mean: i64, moved: Span) -> Known {
+    let size = mean.abs() / ruler.milli;
+    if ruler.first || ruler.left.is_none() || size < 8 {
+        return Known::Nothing;
+    }
+    if pace.vouched() {
+        return Known::Vouched;
+    }
+    if pace.usual(size).is_some_and(|usual| moved <= usual && moved.plus(run.span) >= usual) {
+        return Known::Usual;
+    }
+    Known::Nothing
 }
 
 /// A stretch within one division, long enough for the change that it would make, and without a trend.
-fn quiet(window: &Window, part: Run, run: Run, ruler: &Ruler) -> Option<Verdict> {
+fn quiet(window: &Window, part: Run, run: Run, pace: &Pace, ruler: &Ruler) -> Option<Verdict> {
     let part = if part.samples > run.samples { run } else { part };
     let samples = part.samples;
-    if samples < 3 {
+    if samples < 2 {
         return None;
     }
     let mean = window.mean(samples, 0, ruler.origin);
@@ -83,6 +135,11 @@ fn quiet(window: &Window, part: Run, run: Run, ruler: &Ruler) -> Option<Verdict>
         _ => (CALM_SMALL, 5),
     };
     let needed = calm.max(Span(moved.0 / 5 * 2).min(CALM_MOVED_MAX));
+    let (needed, fewest) = match known(run, pace, ruler, mean, moved) {
+        Known::Nothing => (needed, fewest),
+        Known::Usual => (needed.min(CALM_KNOWN), fewest),
+        Known::Vouched => (CALM_VOUCHED, 2),
+    };
     // In a short stretch a single count that goes on in the old direction is the tail of the movement.
     let straight = if part.span < Span::millis(400) { 35 } else { 60 };
     let half = samples / 2;
@@ -91,18 +148,49 @@ fn quiet(window: &Window, part: Run, run: Run, ruler: &Ruler) -> Option<Verdict>
         return None;
     }
     let count = window.nearest(samples, mean, ruler.origin);
-    Some(Verdict { mean, count, since: run.since, span: part.span, calm: run.span, noisy: false })
+    let (since, span, calm) = (run.since, part.span, run.span);
+    Some(Verdict { mean, count, since, span, calm, noisy: false, unsure: 0, steadied: false, samples })
+}
+
+/// The verdict on samples from which the shaking was taken off: thousandths of a count, in which `left_over` is the
+/// deviation that remains.
+pub fn judge_steadied(steady: &Window, ruler: &Ruler, left_over: i64) -> Option<Verdict> {
+    let range = ruler.milli.max(left_over * 5);
+    let run = steady.quiet(range)?;
+    let newest = steady.last(NEWEST)?;
+    let part = if newest.samples > run.samples { run } else { newest };
+    let samples = part.samples;
+    let mean = steady.mean(samples, 0, ruler.origin.saturating_mul(1000)) / 1000;
+    let moved = ruler.left.map_or(Span::ZERO, |left| run.since.since(left));
+    let calm = match mean.abs() {
+        _ if ruler.first => CALM_FIRST,
+        far if far >= 8 * range => CALM_STEADIED,
+        _ => CALM_SMALL,
+    };
+    let needed = calm.max(Span(moved.0 / 5 * 2).min(CALM_MOVED_MAX));
+    if samples < 4 || part.span < needed {
+        return None;
+    }
+    let half = samples / 2;
+    let origin = ruler.origin.saturating_mul(1000);
+    let trend = (steady.mean(half, 0, origin) - steady.mean(samples - half, half, origin)) / 1000;
+    let unsure = left_over * 1000 / ROOTS[samples.min(ROOTS.len() - 1)];
+    if trend.abs() > ruler.milli / 2 + unsure * 2 || unsure * 2 > ruler.milli {
+        return None;
+    }
+    let (since, span, count) = (run.since, part.span, ruler.nearest(mean));
+    Some(Verdict { mean, count, since, span, calm: Span::ZERO, noisy: true, unsure, steadied: true, samples })
 }
 
 /// Where the bench never stands still: a mean over more than a second, no wider than this bench always shakes.
-fn noisy(window: &Window, history: &History, ruler: &Ruler) -> Option<Verdict> {
+pub fn noisy(window: &Window, history: &History, ruler: &Ruler, shortest: Span) -> Option<Verdict> {
     let counts = ruler.counts();
     let floor = history.floor().unwrap_or(0);
     let level = floor.max(counts);
     if level > SHAKEN_MAX.saturating_mul(counts) {
         return None;
     }
-    NOISY.into_iter().find_map(|wanted| {
+    NOISY.into_iter().filter(|wanted| *wanted >= shortest).find_map(|wanted| {
         let run = window.last(wanted)?;
         let range = run.high - run.low;
         if run.samples < 6 || run.span.0 < wanted.0 / 10 * 8 || range > level + level / 2 + counts {
@@ -117,11 +205,13 @@ fn noisy(window: &Window, history: &History, ruler: &Ruler) -> Option<Verdict> {
         // A bench that is mostly calm needs its calm for small changes: they are told from creep by it.
         let needs_calm = floor <= counts && !far;
         // A change that is lost in the shaking needs the longest mean.
-        let needs_longest = !far && mean.abs() < range * 1000 && wanted < NOISY[2];
+        let needs_longest = wanted < NOISY[2] && (ruler.first || !far && mean.abs() < range * 1000);
         if spread > allowed || needs_calm || needs_longest {
             return None;
         }
-        let count = window.nearest(run.samples, mean, ruler.origin);
-        Some(Verdict { mean, count, since: run.since, span: run.span, calm: Span::ZERO, noisy: true })
+        // Three means that spread evenly over so much deviate by this; no less than a display can tell.
+        let unsure = (spread * 100 / 346).max(ruler.milli * 100 / 346);
+        let (since, span, samples, count) = (run.since, run.span, run.samples, ruler.nearest(mean));
+        Some(Verdict { mean, count, since, span, calm: Span::ZERO, noisy: true, unsure, steadied: false, samples })
     })
 }

@@ -17,23 +17,39 @@
 //! Both say what a value that was already taken must be like; neither says how long to wait for it. Ours lies between:
 //! a rest is a stretch in which no more than two adjacent values (one division) are shown, as in R 76, and whose two
 //! halves agree, so that a steady ramp is none. It must have lasted as long as the change at stake needs: 0.35 s
-//! for eight divisions or more, 0.45 s from two, 0.6 s below, and two fifths of the time that the load moved. One
-//! division alone counts as mass only if it came at once and both sides of it stood for two seconds. On a bench that
-//! never stands still, a mean of 1.2 to 2.4 s stands in, over a range no wider than this bench shows all the time.
-//! The times are our own, measured on tapes; there is no standard for them.
+//! for eight divisions or more, 0.45 s from two, 0.6 s below, and two fifths of the time that the load moved. Once this
+//! bench has shown how long a step of that size takes here, 0.22 s are enough after that time. One division alone counts
+//! as mass only if it came at once and both sides of it stood for two seconds. The times are our own, measured on tapes;
+//! there is no standard for them. A step that was taken early and proves to be a division off is cancelled and put anew.
 //!
-//! The scale's own stable flag decides nothing where readings stream: it may be early, late, stuck or wrong. A line
-//! that comes alone is another matter: the silence after it is the evidence, and only a line marked as moving is none.
+//! On a bench that never stands still its oscillations are learned while the load rests and taken off what is shown:
+//! what is left is judged as above. Where that does not succeed, a mean of 1.2 to 2.4 s stands in, over a range no wider
+//! than this bench shows all the time. Either is an average, rounded to the display's step and told as such
+//! ([`Finding::Averaged`]).
+//!
+//! The scale's own stable flag is never trusted alone: it may be early, late, stuck or wrong. Where its word was right
+//! ten times in a row on this bench it shortens the wait to 0.18 s. A line that comes alone is another matter: the
+//! silence after it is the evidence, and only a line marked as moving is none. An equal line again makes no step and is
+//! told ([`Finding::Repeated`]). In the manner pan a scale that tells of no empty pan prints loads, not differences;
+//! the first line of an epoch may be a bin that stands there and is only a rest.
+//!
+//! # What cannot be told apart
+//!
+//! A piece that is taken out within four seconds and weighs within a division what was just dropped looks like a hand
+//! that rested, and cancels it. A load lifted while a stream is silent for ten seconds, on a scale that then shows
+//! exactly zero, looks like a scale that was off: the epoch ends, and is asked about. Frames missed for a shorter time
+//! end nothing.
 //!
 //! # What is conserved
 //!
 //! Within an epoch, exactly: last rest − first rest = steps + pending + forgiven. A rest is a value that the scale
-//! displayed. Pending is under one division. Forgiven drift is at most one division in half an hour and three in an
+//! displayed, or the average just described. Pending is under one division. Forgiven drift is at most one division in half an hour and three in an
 //! epoch (OIML R 60 lets a class C3 cell creep by 0.735 v in half an hour and by 0.1575 v in its last ten minutes);
 //! anything more is mass.
 
 mod account;
 mod crumb;
+mod danger;
 mod display;
 mod engine;
 mod epoch;
@@ -41,11 +57,14 @@ mod finding;
 mod history;
 mod judge;
 mod manner;
+mod pace;
+mod shake;
+mod wave;
 mod window;
 
 pub use account::Balance;
 pub use engine::{Settle, Setup};
-pub use finding::{Act, EpochCause, Finding, Glance, Manner, Rest, Step};
+pub use finding::{Act, Advice, EpochCause, Finding, Glance, Manner, Rest, Step};
 
 #[cfg(test)]
 mod tests;

@@ -73,6 +73,14 @@ impl Bench {
         self.steps().iter().filter(|step| !gone(step)).map(|step| step.delta.exact_grams()).collect()
     }
 
+    fn repeated(&self) -> usize {
+        self.findings.iter().filter(|finding| matches!(finding, Finding::Repeated { .. })).count()
+    }
+
+    fn advice(&self) -> usize {
+        self.findings.iter().filter(|finding| matches!(finding, Finding::Advise { .. })).count()
+    }
+
     fn causes(&self) -> Vec<EpochCause> {
         let opened = |finding: &Finding| if let Finding::EpochOpened { cause, .. } = finding { Some(*cause) } else { None };
         self.findings.iter().filter_map(opened).collect()
@@ -185,8 +193,108 @@ fn a_scale_that_prints_one_line_a_load_is_heard() {
         bench.show(&[count]).wait(8);
     }
     assert_eq!(bench.kept(), ["57", "63"]);
-    let again = bench.findings.iter().filter(|finding| matches!(finding, Finding::Rested { .. })).count();
-    assert_eq!(again, 2, "the equal line is told: it may be a second piece of the same weight");
+    let again = bench.findings.iter().filter(|finding| matches!(finding, Finding::Repeated { .. })).count();
+    assert_eq!(again, 1, "the equal line is told: it may be a second piece of the same weight");
+}
+
+#[test]
+fn a_print_key_pressed_twice_makes_no_step_and_hides_no_later_line() {
+    let mut bench = Bench::new();
+    bench.show(&[0]).wait(4).show(&[57, 57]).wait(9).show(&[120]).wait(5);
+    assert_eq!(bench.kept(), ["57", "63"]);
+    bench.show(&[120]).wait(3);
+    assert_eq!(bench.repeated(), 1);
+}
+
+#[test]
+fn a_slow_stream_repeats_nothing() {
+    let mut bench = Bench::new();
+    for count in [57; 12] {
+        bench.show(&[count]).wait(3);
+    }
+    assert_eq!(bench.repeated(), 2, "two lines and three may be loads; a row at even distances is a stream");
+}
+
+#[test]
+fn on_a_pan_lines_that_never_show_zero_are_loads() {
+    let mut bench = Bench::new();
+    bench.settle.set_manner(Manner::Pan);
+    for (count, seconds) in [(57, 7), (120, 11), (80, 4)] {
+        bench.show(&[count]).wait(seconds);
+    }
+    assert_eq!(bench.kept(), ["-57", "120", "-120", "80"]);
+    let acts: Vec<Act> = bench.steps().iter().map(|step| step.act).collect();
+    assert_eq!(acts, [Act::Cleared, Act::Added, Act::Cleared, Act::Added]);
+    let mut zeros = Bench::new();
+    zeros.settle.set_manner(Manner::Pan);
+    for (count, seconds) in [(0, 7), (57, 11), (0, 5), (120, 4), (150, 9)] {
+        zeros.show(&[count]).wait(seconds);
+    }
+    assert_eq!(zeros.kept(), ["57", "-57", "120", "30"], "a scale that tells of the empty pan tells of differences");
+}
+
+#[test]
+fn a_scale_that_wakes_up_at_zero_under_a_load_ends_the_epoch() {
+    let mut bench = Bench::new();
+    bench.hold(0, 2).hold(900, 8).wait(30).hold(0, 3).end();
+    assert_eq!(bench.causes(), [EpochCause::Link, EpochCause::PowerUp]);
+    assert_eq!(bench.kept(), ["900"]);
+    let mut lifted = Bench::new();
+    lifted.hold(0, 2).hold(900, 8).wait(6).hold(0, 3).end();
+    assert_eq!((lifted.causes().len(), lifted.kept()), (1, vec!["900".into(), "-900".into()]), "frames missed for seconds");
+    let mut near = Bench::new();
+    near.hold(0, 2).hold(900, 8).wait(30).hold(4, 3).end();
+    assert_eq!((near.causes().len(), near.kept()), (1, vec!["900".into(), "-896".into()]), "a scale wakes up at exactly zero");
+}
+
+#[test]
+fn small_pieces_near_zero_bring_the_advice_once() {
+    let mut bench = Bench::new();
+    bench.hold(0, 4);
+    for count in [2, 4, 5, 6, 7, 8] {
+        bench.hold(count, 6);
+    }
+    assert_eq!(bench.advice(), 0, "the load has left the display's zero before three pieces came");
+    let mut near = Bench::new();
+    near.hold(0, 4);
+    for count in [1, 2, 3, 4, 1, 2, 3, 4] {
+        near.hold(count, 8);
+    }
+    assert_eq!(near.advice(), 1);
+    let mut heap = Bench::new();
+    heap.hold(0, 4).hold(500, 6);
+    for count in 501..510 {
+        heap.hold(count, 6);
+    }
+    assert_eq!(heap.advice(), 0);
+}
+
+#[test]
+fn a_bench_that_never_stands_still_is_weighed_by_an_average() {
+    let mut bench = Bench::new();
+    let shaken = |bench: &mut Bench, count: i64, readings: u32| {
+        for _ in 0..readings {
+            let phase = bench.now as f64 / 1e9 * std::f64::consts::TAU;
+            let shaking = 9.0 * (phase * 2.3).sin() + 3.0 * (phase * 0.7).cos();
+            bench.take(grams(count + shaking.round() as i64));
+        }
+    };
+    shaken(&mut bench, 0, 50);
+    for count in [500, 560, 1400, 1420, 0] {
+        shaken(&mut bench, count, 40);
+    }
+    let steps = bench.steps();
+    let wanted = [500, 60, 840, 20, -1420];
+    assert_eq!(steps.len(), wanted.len(), "{steps:?}");
+    let mut sum = 0;
+    for (step, wanted) in steps.iter().zip(wanted) {
+        sum += wanted;
+        assert!((step.to.load - Mass::grams(sum)).abs() <= Mass::grams(1), "{step:?}");
+    }
+    // The phase is known before the piece falls, so a second is enough.
+    assert!(steps[1..].iter().all(|step| step.recognised.since(step.landed).as_millis() <= 1200), "{steps:?}");
+    let averages = bench.findings.iter().filter(|finding| matches!(finding, Finding::Averaged { .. })).count();
+    assert_eq!(averages, 1 + steps.len());
 }
 
 #[test]
@@ -321,6 +429,7 @@ proptest! {
                     prop_assert!(open.is_empty());
                     prop_assert!(division == 0 || forgiven.abs() <= bound * 3);
                 }
+                Finding::Averaged { .. } | Finding::Repeated { .. } | Finding::Advise { .. } => {}
             }
         }
         prop_assert_eq!(epochs, 0);

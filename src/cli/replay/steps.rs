@@ -74,7 +74,7 @@ impl Printer {
                     }
                 }
             }
-            Finding::EpochOpened { .. } | Finding::Rested { .. } | Finding::EpochClosed { .. } => {}
+            _ => {}
         }
     }
 
