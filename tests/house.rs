@@ -32,9 +32,18 @@ const CONFINED: [(&str, &[&str]); 11] = [
 ];
 
 /// Where a floating-point number can neither be stored nor reported as a mass or an amount: the simulated world, the
-/// speed at which a tape is played, the second of a replayed step, the shape of a chart, gauges for monitoring.
-const FLOATS: [&str; 6] =
-    ["src/sim/", "src/link/player.rs", "src/cli/simulate.rs", "src/cli/replay/", "src/cli/demo/live.rs", "src/daemon/counts.rs"];
+/// speed at which a tape is played, the second of a replayed step, gauges for monitoring; and the oscillation of a shaken
+/// platform, which only helps to choose a whole number of the display's steps.
+const FLOATS: [&str; 8] = [
+    "src/settle/shake.rs",
+    "src/settle/wave.rs",
+    "src/sim/",
+    "src/link/player.rs",
+    "src/cli/simulate.rs",
+    "src/cli/replay/",
+    "src/cli/demo/live.rs",
+    "src/daemon/counts.rs",
+];
 
 const LONGEST: usize = 500;
 

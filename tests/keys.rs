@@ -119,7 +119,7 @@ fn cards_choose_bins_and_pause_the_session() {
     bench.scan("BISMAR-PAUSE\r");
     bench.shows("running");
 
-    for (card, code) in [("4006381333931", "no-card"), ("BIN 99", "unknown-bin"), ("BISMAR-DOUBTFUL", "unsupported")] {
+    for (card, code) in [("4006381333931", "no-card"), ("BIN 99", "unknown-bin"), ("BISMAR-DOUBTFUL", "no-drop")] {
         bench.scan(&format!("{card}\r"));
         bench.logged(code, 1);
     }
