@@ -110,7 +110,7 @@ const ASSERTED: [Bound; 27] = [
     bound(Kind::Swap, (0, 1, 1.5), (1.0, 1.7), Some(1), 1.5),
     bound(Kind::SwapWrong, (0, 0, 1.5), (1.0, 1.7), None, 0.0),
     bound(Kind::SwapNone, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
-    bound(Kind::Mug, (0, 6, 1.5), (1.1, 1.7), None, 0.0),
+    bound(Kind::Mug, (11, 6, 1.6), (1.1, 1.7), None, 0.0),
     bound(Kind::OffCentre, (0, 0, 1.5), (1.0, 1.7), None, 0.0),
     bound(Kind::Unseen, (0, 0, 1.5), (1.0, 1.7), None, 0.0),
     bound(Kind::Transfer, (0, 0, 1.5), (1.1, 1.8), Some(0), 1.5),

@@ -58,7 +58,7 @@ pub struct Epoch {
 }
 
 /// A step is provisional for so long: a hand that rests does not rest longer.
-const HOLD: Span = Span::millis(4000);
+const HOLD: Span = Span::millis(5000);
 /// The same while the load is moving, since the hand may just be leaving.
 const HOLD_MOVING: Span = Span::millis(10_000);
 /// Readings closer than this are a stream.

@@ -35,7 +35,7 @@
 //!
 //! # What cannot be told apart
 //!
-//! A piece that is taken out within four seconds and weighs within a division what was just dropped looks like a hand
+//! A piece that is taken out within five seconds and weighs within a division what was just dropped looks like a hand
 //! that rested, and cancels it. A load lifted while a stream is silent for ten seconds, on a scale that then shows
 //! exactly zero, looks like a scale that was off: the epoch ends, and is asked about. Frames missed for a shorter time
 //! end nothing.

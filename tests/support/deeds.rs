@@ -160,9 +160,10 @@ proptest! {
         let (tape, station) = bench.play(Manner::Heap, clock.deeds);
         let drops = Drops::of(&tape.truth, &station);
         prop_assert_eq!(drops.faults(), 0, "{:?}\n{:#?}", drops, tape.truth.drops);
-        // A restart opens an epoch, and its first rest is rounded as that of a visit is.
+        // Two displayed values are within a division of the truth but for the cell's noise at each end, which puts a load
+        // on the verge on either side. A restart opens an epoch, and its first rest is rounded as that of a visit is.
         let restarts = happenings.iter().filter(|happening| matches!(happening, Happening::Restart)).count();
-        prop_assert!(drops.books <= 1.0 + restarts as f64, "{:?}", drops);
+        prop_assert!(drops.books <= 1.5 + restarts as f64, "{:?}", drops);
     }
 
     #[test]
