@@ -51,7 +51,7 @@ fn every_documented_path_is_served_and_every_served_path_is_documented() {
         assert!(answer.status != 404 || answer.problem() != "no-such-page", "{method} {path}");
         assert!(answer.status < 500, "{method} {path}: {answer:?}");
     }
-    let source = include_str!("../../src/http/site.rs");
+    let source = include_str!("../../src/http/routes.rs");
     let served: Vec<&str> = source.split(".route(\"").skip(1).filter_map(|rest| rest.split('"').next()).collect();
     assert!(served.len() > 40);
     let programs = served.iter().filter(|path| path.starts_with("/v1/") || ["/healthz", "/readyz", "/metrics"].contains(path));
