@@ -9,7 +9,7 @@ use super::pulse::{Beat, Loops, feed_watchdog, tell};
 use super::writer::Writer;
 use super::{listen, open};
 use crate::clock::Clock;
-use crate::command::{BenchSetup, Core, Desk, Published};
+use crate::command::{BenchSetup, Core, Desk, Live, Published};
 use crate::config::Config;
 use crate::facts::BenchId;
 use crate::http::{Listeners, Pulse, Site};
@@ -76,7 +76,7 @@ async fn run(config: Config, ready: impl FnOnce(&Ready), stop: impl Future<Outpu
     let (stopping, stopped) = watch::channel(false);
     let (published, books) = watch::channel(Published { books: Arc::new(opening.books.clone()) });
     let (health, healthy) = watch::channel(opening.state.clone());
-    let (live, glances) = watch::channel(Arc::new(BTreeMap::new()));
+    let (live, glances) = watch::channel(Arc::new(ids.iter().map(|id| (*id, Live::default())).collect::<BTreeMap<_, _>>()));
     let (work, queue) = mpsc::channel(QUEUE);
     let (orders, requests) = mpsc::channel(64);
     let (to_writer, writing) = std::sync::mpsc::channel();
