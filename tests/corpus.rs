@@ -4,11 +4,19 @@
 mod rows;
 
 use bismar::dialect::{Census, Dialect, Doubt, Options, Parity, ReadUnit, Reading, Stream, encode, recognise};
-use bismar::measure::{Displayed, Unit};
+use bismar::measure::Displayed;
 use proptest::prelude::*;
 use rows::{Row, check, rows, whole};
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::cell::Cell;
+
+#[test]
+fn every_family_has_rows_of_its_own() {
+    let rows = rows();
+    for dialect in Dialect::ALL {
+        assert!(rows.iter().any(|row| row.dialects == [*dialect]), "{}", dialect.name());
+    }
+}
 
 #[test]
 fn every_row_fed_whole() {
@@ -49,7 +57,7 @@ proptest! {
     fn every_good_row_repeated_on_a_port(again in 4_usize..8) {
         for row in rows().iter().filter(|row| row.expected.len() == 1 && !row.or_nothing) {
             let bytes = row.bytes.repeat(again);
-            let repeated = Row { expected: vec![row.expected[0].clone(); again], dialects: row.dialects.clone(), bytes, ..*row };
+            let repeated = Row { expected: vec![row.expected[0].clone(); again], dialects: row.dialects.clone(), bytes, line: row.line.clone(), ..*row };
             check(&repeated, Options::default(), || Box::new(repeated.bytes.chunks(5)));
         }
     }
@@ -117,15 +125,16 @@ fn decoding_allocates_nothing() {
     let mut soup: Vec<u8> = rows().iter().flat_map(|row| row.bytes.clone()).collect();
     soup.extend((0..100_000_u32).map(|index| (index.wrapping_mul(2_654_435_761) >> 13) as u8));
     soup.extend(std::iter::repeat_n(b'7', 10_000));
-    for dialect in Dialect::ALL {
-        let value = Some(Displayed { count: 1234, exponent: -2 });
-        let blank = Reading::without_weight(Default::default());
+    for dialect in Dialect::ALL.iter().copied() {
+        let says = dialect.facts().says;
+        let value = Displayed { count: 1234, exponent: -says.decimals.1.min(2) };
         let reading = Reading {
-            value,
-            unit: ReadUnit::Stated(Unit::Kilogram),
-            kind: bismar::dialect::Kind::Gross,
-            stability: bismar::dialect::Stability::Stable,
-            ..blank
+            value: Some(value),
+            unit: says.units.first().map_or(ReadUnit::Unstated, |unit| ReadUnit::Stated(*unit)),
+            kind: says.kinds[0],
+            stability: says.stability[0],
+            division: says.division.then_some(Displayed { count: 1, ..value }),
+            ..Reading::without_weight(Default::default())
         };
         let mut frames = Vec::new();
         for _ in 0..100 {

@@ -173,7 +173,7 @@ pub(super) fn request(dialect: Dialect) -> anyhow::Result<Vec<u8>> {
 }
 
 pub(super) fn dialect(name: &str) -> Result<Dialect, String> {
-    let names = Dialect::ALL.map(Dialect::name).join(", ");
+    let names = Dialect::names();
     Dialect::from_name(name).ok_or_else(|| format!("it is none of {names}"))
 }
 

@@ -5,7 +5,7 @@ use crate::measure::{Mass, Unit};
 use crate::settle::Manner;
 
 pub fn dialect(text: &str) -> Result<Dialect, String> {
-    Dialect::from_name(text).ok_or_else(|| format!("must be one of {}", Dialect::ALL.map(Dialect::name).join(", ")))
+    Dialect::from_name(text).ok_or_else(|| format!("must be one of {}", Dialect::names()))
 }
 
 pub fn manner(text: &str) -> Result<Manner, String> {

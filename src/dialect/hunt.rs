@@ -22,7 +22,7 @@ const CHECKED_ENOUGH: u32 = 3;
 pub fn recognise(bytes: &[u8], options: &Options) -> Result<Dialect, Doubt> {
     let mut found = None;
     let mut nearest = None;
-    for dialect in Dialect::ALL {
+    for &dialect in Dialect::ALL {
         let Some(needed) = dialect.facts().lock_after else { continue };
         let best = longest_run(dialect, bytes, options);
         if best.frames >= needed || best.checked >= CHECKED_ENOUGH {

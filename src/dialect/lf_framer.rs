@@ -1,7 +1,8 @@
 //! Framing of `LF … ETX`.
 
+use super::Options;
+use super::family::Decode;
 use super::verdict::{Outlet, Verdict};
-use super::{Options, lf_status_chars};
 
 const LF: u8 = b'\n';
 const CR: u8 = b'\r';
@@ -12,6 +13,7 @@ const FRAME_MAX: usize = 64;
 
 #[derive(Debug, Clone)]
 pub(super) struct LfFramer {
+    decode: Decode,
     frame: [u8; FRAME_MAX],
     length: usize,
     /// We may have come in the middle of a frame, at the LF before its status characters.
@@ -19,15 +21,15 @@ pub(super) struct LfFramer {
 }
 
 impl LfFramer {
-    pub fn new(joined: bool) -> LfFramer {
-        LfFramer { frame: [0; FRAME_MAX], length: 0, unsure: joined }
+    pub const fn new(decode: Decode, joined: bool) -> LfFramer {
+        LfFramer { decode, frame: [0; FRAME_MAX], length: 0, unsure: joined }
     }
 
     pub fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {
         if byte == ETX {
             let length = std::mem::take(&mut self.length);
             let unsure = std::mem::take(&mut self.unsure);
-            match lf_status_chars::decode(&self.frame[..length], options) {
+            match (self.decode)(&self.frame[..length], options) {
                 Verdict::Reading(reading) if unsure && reading.value.is_none() => outlet.skip(length + 1),
                 _ if length == 0 => outlet.skip(1),
                 verdict => outlet.settle(verdict, length + 1),

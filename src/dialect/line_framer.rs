@@ -1,12 +1,11 @@
 //! Framing of lines: any mix of CR and LF, or CR NUL, ends one; blank lines are keep-alives.
 
 use super::Options;
-use super::verdict::{Outlet, Verdict};
+use super::family::Decode;
+use super::verdict::Outlet;
 
 /// Longer than any line of the families; what does not fit is no frame.
 const LINE_MAX: usize = 96;
-
-type Decode = fn(&[u8], &Options) -> Verdict;
 
 #[derive(Debug, Clone)]
 pub(super) struct LineFramer {
@@ -22,12 +21,8 @@ pub(super) struct LineFramer {
 }
 
 impl LineFramer {
-    pub fn headed(decode: Decode, joined: bool) -> LineFramer {
-        LineFramer { decode, headed: true, line: [0; LINE_MAX], length: 0, cut: joined, after_return: false }
-    }
-
-    pub fn headless(decode: Decode, joined: bool) -> LineFramer {
-        LineFramer { headed: false, ..LineFramer::headed(decode, joined) }
+    pub const fn new(decode: Decode, headed: bool, joined: bool) -> LineFramer {
+        LineFramer { decode, headed, line: [0; LINE_MAX], length: 0, cut: joined, after_return: false }
     }
 
     pub fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {

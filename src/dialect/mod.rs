@@ -3,14 +3,13 @@
 //! [`Stream`] turns the bytes of one scale into readings: it takes out the parity bits, finds the frames and hands
 //! each to its family's decoder. Nothing here reads a clock: whoever reads the port tells when a line fell silent.
 
-mod bare_number;
+mod block_framer;
 mod census;
 mod facts;
-mod header_comma;
+mod families;
+mod family;
 mod hunt;
-mod letter_reply;
 mod lf_framer;
-mod lf_status_chars;
 mod line_framer;
 mod number;
 mod options;
@@ -19,57 +18,34 @@ mod properties;
 mod reading;
 mod stream;
 mod stx_framer;
-mod stx_status_words;
 mod unit_word;
 mod verdict;
 
 pub use census::{Census, Parity};
-pub use facts::{Facts, LineSettings};
+pub use facts::{Facts, LineSettings, Says};
+pub use families::Dialect;
 pub use hunt::{Doubt, recognise};
 pub use options::{Options, Unsayable};
 pub use reading::{Flags, Kind, News, ReadUnit, Reading, Stability};
 pub use stream::{Stream, Tally};
 
-use serde::{Deserialize, Serialize};
-
-/// A frame family.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Dialect {
-    HeaderComma,
-    StxStatusWords,
-    LetterReply,
-    LfStatusChars,
-    BareNumber,
-}
-
 impl Dialect {
-    pub const ALL: [Dialect; 5] =
-        [Dialect::HeaderComma, Dialect::StxStatusWords, Dialect::LetterReply, Dialect::LfStatusChars, Dialect::BareNumber];
-
     pub const fn name(self) -> &'static str {
-        match self {
-            Dialect::HeaderComma => "header-comma",
-            Dialect::StxStatusWords => "stx-status-words",
-            Dialect::LetterReply => "letter-reply",
-            Dialect::LfStatusChars => "lf-status-chars",
-            Dialect::BareNumber => "bare-number",
-        }
+        self.family().name
     }
 
     pub fn from_name(name: &str) -> Option<Dialect> {
-        Dialect::ALL.into_iter().find(|dialect| dialect.name() == name)
+        Dialect::ALL.iter().copied().find(|dialect| dialect.name() == name)
+    }
+
+    /// Every name, in a sentence.
+    pub fn names() -> String {
+        Dialect::ALL.iter().map(|dialect| dialect.name()).collect::<Vec<_>>().join(", ")
     }
 
     /// What is known of the family beside its bytes.
     pub const fn facts(self) -> &'static Facts {
-        match self {
-            Dialect::HeaderComma => &header_comma::FACTS,
-            Dialect::StxStatusWords => &stx_status_words::FACTS,
-            Dialect::LetterReply => &letter_reply::FACTS,
-            Dialect::LfStatusChars => &lf_status_chars::FACTS,
-            Dialect::BareNumber => &bare_number::FACTS,
-        }
+        &self.family().facts
     }
 }
 
@@ -79,13 +55,7 @@ impl Dialect {
 /// ([`Dialect::facts`] tells); a value, unit, range or event that it cannot say is an error, and `out` is unchanged.
 pub fn encode(dialect: Dialect, reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
     let before = out.len();
-    let outcome = match dialect {
-        Dialect::HeaderComma => header_comma::encode(reading, options, out),
-        Dialect::StxStatusWords => stx_status_words::encode(reading, out),
-        Dialect::LetterReply => letter_reply::encode(reading, options, out),
-        Dialect::LfStatusChars => lf_status_chars::encode(reading, options, out),
-        Dialect::BareNumber => bare_number::encode(reading, options, out),
-    };
+    let outcome = (dialect.family().encode)(reading, options, out);
     if outcome.is_err() {
         out.truncate(before);
     }

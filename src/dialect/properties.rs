@@ -1,113 +1,84 @@
 //! What must hold for every family, whatever the weights and however the line behaves.
 
 use super::*;
-use crate::measure::{Displayed, Unit};
+use crate::measure::Displayed;
 use proptest::prelude::*;
 use proptest::sample::select;
 
-/// Everything that `dialect` can say and that its decoder gives back unchanged.
+/// Everything that the facts of `dialect` say it has words for.
 fn sayable(dialect: Dialect) -> BoxedStrategy<Reading> {
-    let value = |most: i64, places: std::ops::Range<i8>| {
-        (-most..=most, places).prop_map(|(count, places)| Displayed { count, exponent: -places })
-    };
-    let still = || select(&[Stability::Stable, Stability::Motion][..]);
+    let says = dialect.facts().says;
     let blank = Reading::without_weight(Flags::default());
-    let over = Reading::without_weight(Flags { overload: true, ..Flags::default() });
-    let under = Reading::without_weight(Flags { underload: true, ..Flags::default() });
-    let error = Reading::without_weight(Flags { error: true, ..Flags::default() });
-    let stated = select(&Unit::ALL[..]).prop_map(ReadUnit::Stated);
-    match dialect {
-        Dialect::HeaderComma => {
-            let kind = || select(&[Kind::Gross, Kind::Net, Kind::Tare][..]);
-            let unit = prop_oneof![stated, Just(ReadUnit::Unstated)];
-            let weight = (value(999_999_999, 0..6), unit, kind(), still())
-                .prop_map(move |(value, unit, kind, stability)| Reading { value: Some(value), unit, kind, stability, ..blank });
-            let none = (select(vec![over, under, error]), kind()).prop_map(|(none, kind)| Reading { kind, ..none });
-            prop_oneof![9 => weight, 1 => none].boxed()
+    let mut units: Vec<ReadUnit> = says.units.iter().copied().map(ReadUnit::Stated).collect();
+    units.extend(says.unstated.then_some(ReadUnit::Unstated));
+    units.extend(says.pound_ounce.then_some(ReadUnit::PoundOunce));
+    let (fewest, most) = says.decimals;
+    let value = (-says.most..=says.most, fewest..=most)
+        .prop_filter("a run of nines is a filled display", |(count, _)| {
+            *count == 0 || count.unsigned_abs().to_string().bytes().any(|digit| digit != b'9')
+        })
+        .prop_map(|(count, places)| Displayed { count, exponent: -places });
+    let still = select(says.stability);
+    let weight = (value, select(units), select(says.kinds), still.clone(), select(&[1_i64, 2, 5][..]), any::<bool>()).prop_map(
+        move |(value, unit, kind, stability, by, zero)| {
+            let division = says.division.then_some(Displayed { count: by, exponent: value.exponent });
+            let flags = Flags { zero: zero && says.zero, ..Flags::default() };
+            Reading { value: Some(value), unit, kind, stability, division, flags, ..blank }
+        },
+    );
+    let none = (0..says.marks.len() + says.news.len(), select(says.kinds), still).prop_map(move |(which, kind, stability)| {
+        match says.marks.get(which) {
+            Some(flags) => Reading { kind, stability, ..Reading::without_weight(*flags) },
+            None => Reading { news: Some(says.news[which - says.marks.len()]), ..blank },
         }
-        Dialect::StxStatusWords => {
-            let units = [Unit::Kilogram, Unit::Pound, Unit::Gram, Unit::Tonne, Unit::Ounce, Unit::TroyOunce];
-            let unit = select(units.to_vec()).prop_map(ReadUnit::Stated);
-            let kind = || select(&[Kind::Gross, Kind::Net][..]);
-            let by = select(&[1_i64, 2, 5][..]);
-            let weight =
-                (value(999_999, -2..6), unit, kind(), still(), by).prop_map(move |(value, unit, kind, stability, by)| {
-                    let division = Some(Displayed { count: by, exponent: value.exponent });
-                    Reading { value: Some(value), unit, kind, stability, division, ..blank }
-                });
-            let none = (select(vec![over, under]), kind(), still()).prop_map(|(none, kind, stability)| Reading {
-                kind,
-                stability,
-                ..none
-            });
-            prop_oneof![9 => weight, 1 => none].boxed()
-        }
-        Dialect::LetterReply => {
-            let weight = (value(99_999_999, 0..6), stated, still()).prop_map(move |(value, unit, stability)| Reading {
-                value: Some(value),
-                unit,
-                stability,
-                ..blank
-            });
-            let tare = weight.clone().prop_map(|weight| Reading { kind: Kind::Tare, news: Some(News::Tared), ..weight });
-            let news = select(vec![News::Zeroed, News::Tared, News::PoweredUp])
-                .prop_map(move |news| Reading { news: Some(news), ..blank });
-            prop_oneof![7 => weight, 1 => tare, 1 => news, 1 => select(vec![over, under, error])].boxed()
-        }
-        Dialect::LfStatusChars => {
-            let kind = || select(&[Kind::Gross, Kind::Net, Kind::Unknown][..]);
-            let weight = (value(9_999_999, 0..6), stated, kind(), still(), any::<bool>()).prop_map(
-                move |(value, unit, kind, stability, zero)| {
-                    let flags = Flags { zero, ..Flags::default() };
-                    Reading { value: Some(value), unit, kind, stability, flags, ..blank }
-                },
-            );
-            let filled = (select(vec![over, under]), kind()).prop_map(|(none, kind)| Reading { kind, ..none });
-            let status = (select(vec![blank, error]), kind(), still()).prop_map(|(none, kind, stability)| Reading {
-                kind,
-                stability,
-                ..none
-            });
-            prop_oneof![8 => weight, 1 => filled, 1 => status].boxed()
-        }
-        Dialect::BareNumber => {
-            let unit = prop_oneof![stated, Just(ReadUnit::Unstated)];
-            let weight = (value(9_999_998, 0..6), unit)
-                .prop_filter("a run of nines is an overrun", |(value, _)| {
-                    !value.count.unsigned_abs().to_string().bytes().all(|digit| digit == b'9')
-                })
-                .prop_map(move |(value, unit)| Reading { value: Some(value), unit, ..blank });
-            prop_oneof![9 => weight, 1 => select(vec![over, under, error])].boxed()
-        }
-    }
+    });
+    if says.marks.is_empty() && says.news.is_empty() { weight.boxed() } else { prop_oneof![9 => weight, 1 => none].boxed() }
+}
+
+/// A weight is given back unchanged; of a frame without one what it says of the weight and of the scale, since kind and
+/// rest have no place in some.
+fn told(reading: &Reading) -> Reading {
+    let Reading { value, flags, news, .. } = *reading;
+    if value.is_some() { *reading } else { Reading { news, ..Reading::without_weight(Flags { zero: false, ..flags }) } }
 }
 
 fn some_frames() -> impl Strategy<Value = (Dialect, Vec<Reading>)> {
-    select(&Dialect::ALL[..])
+    select(Dialect::ALL)
         .prop_flat_map(|dialect| proptest::collection::vec(sayable(dialect), 1..12).prop_map(move |all| (dialect, all)))
+}
+
+/// `value` in the first words that the family has for everything beside it.
+fn said(dialect: Dialect, value: Displayed) -> Reading {
+    let says = dialect.facts().says;
+    Reading {
+        value: Some(value),
+        unit: says.units.first().map_or(ReadUnit::Unstated, |unit| ReadUnit::Stated(*unit)),
+        kind: says.kinds[0],
+        stability: says.stability[0],
+        division: says.division.then_some(Displayed { count: 1, ..value }),
+        ..Reading::without_weight(Flags::default())
+    }
+}
+
+fn as_told(readings: &[Reading]) -> Vec<Reading> {
+    readings.iter().map(told).collect()
 }
 
 fn clean() -> Options {
     Options { census: Census::Settled(Parity::Clear), ..Options::default() }
 }
 
-/// What the line carries for `reading`. A filled field of lf-status-chars is read as neither stable nor moving, but
-/// its status characters must say one of them.
 fn frame(dialect: Dialect, reading: &Reading, options: &Options) -> Vec<u8> {
-    let mut said = *reading;
-    if dialect == Dialect::LfStatusChars && said.stability == Stability::Unknown {
-        said.stability = Stability::Stable;
-    }
     let mut bytes = Vec::new();
-    encode(dialect, &said, options, &mut bytes).unwrap();
+    encode(dialect, reading, options, &mut bytes).unwrap();
     bytes
 }
 
 fn decode(dialect: Dialect, options: Options, bytes: &[u8]) -> Vec<Reading> {
     let mut stream = Stream::new(dialect, options);
     let mut readings = Vec::new();
-    stream.push(bytes, &mut |reading| readings.push(reading));
-    stream.silence(&mut |reading| readings.push(reading));
+    stream.push(bytes, &mut |reading| readings.push(told(&reading)));
+    stream.silence(&mut |reading| readings.push(told(&reading)));
     readings
 }
 
@@ -116,7 +87,7 @@ proptest! {
     fn what_is_encoded_is_decoded((dialect, readings) in some_frames(), comma in any::<bool>()) {
         let options = Options { comma, ..clean() };
         let bytes: Vec<u8> = readings.iter().flat_map(|reading| frame(dialect, reading, &options)).collect();
-        prop_assert_eq!(decode(dialect, options, &bytes), readings);
+        prop_assert_eq!(decode(dialect, options, &bytes), as_told(&readings));
     }
 
     #[test]
@@ -124,6 +95,7 @@ proptest! {
         let bytes: Vec<u8> = readings.iter().flat_map(|reading| frame(dialect, reading, &clean())).collect();
         let tail = &bytes[at.index(bytes.len())..];
         let found = decode(dialect, Options { joined: true, ..clean() }, tail);
+        let readings = as_told(&readings);
         prop_assert!(readings.ends_with(&found), "{:?} is no end of {:?}", found, readings);
     }
 
@@ -148,7 +120,7 @@ proptest! {
             bytes.extend_from_slice(noise);
             bytes.extend(frame(dialect, reading, &clean()));
         }
-        prop_assert_eq!(decode(dialect, clean(), &bytes), readings);
+        prop_assert_eq!(decode(dialect, clean(), &bytes), as_told(&readings));
     }
 
     #[test]
@@ -169,12 +141,12 @@ proptest! {
             bytes.pop();
             bytes
         }).collect();
-        prop_assert_eq!(decode(Dialect::StxStatusWords, clean(), &bytes), readings);
+        prop_assert_eq!(decode(Dialect::StxStatusWords, clean(), &bytes), as_told(&readings));
     }
 
     /// Every byte is accounted for: it is in a frame, between frames, or counted as unexplained.
     #[test]
-    fn any_soup_is_survived(dialect in select(&Dialect::ALL[..]), soup in proptest::collection::vec(any::<u8>(), 0..600), joined in any::<bool>()) {
+    fn any_soup_is_survived(dialect in select(Dialect::ALL), soup in proptest::collection::vec(any::<u8>(), 0..600), joined in any::<bool>()) {
         let mut stream = Stream::new(dialect, Options { joined, ..Options::default() });
         let mut given = 0_u64;
         for chunk in soup.chunks(7) {
@@ -189,13 +161,11 @@ proptest! {
 
 #[test]
 fn nothing_joins_over_a_restart() {
-    for dialect in Dialect::ALL {
+    for dialect in Dialect::ALL.iter().copied() {
         let mut stream = Stream::new(dialect, clean());
         let mut readings = Vec::new();
-        let unit = ReadUnit::Stated(Unit::Kilogram);
-        let value = Some(Displayed { count: 1234, exponent: -2 });
-        let blank = Reading::without_weight(Flags::default());
-        let reading = Reading { value, unit, kind: Kind::Gross, stability: Stability::Stable, ..blank };
+        let value = Some(Displayed { count: 1234, exponent: -dialect.facts().says.decimals.1.min(2) });
+        let reading = said(dialect, value.unwrap());
         let whole = frame(dialect, &reading, &clean());
         stream.push(&whole[..whole.len() / 2], &mut |reading| readings.push(reading));
         stream.restart();
@@ -210,15 +180,8 @@ fn nothing_joins_over_a_restart() {
 
 #[test]
 fn what_a_family_cannot_say_is_an_error_and_leaves_no_bytes() {
-    let blank = Reading::without_weight(Flags::default());
-    let wide = Reading {
-        value: Some(Displayed { count: 123_456_789_012, exponent: 0 }),
-        unit: ReadUnit::Stated(Unit::Gram),
-        kind: Kind::Gross,
-        stability: Stability::Stable,
-        ..blank
-    };
-    for dialect in Dialect::ALL {
+    for &dialect in Dialect::ALL {
+        let wide = said(dialect, Displayed { count: 123_456_789_012, exponent: 0 });
         let mut bytes = Vec::new();
         assert_eq!(encode(dialect, &wide, &clean(), &mut bytes), Err(Unsayable::TooWide), "{dialect:?}");
         assert!(bytes.is_empty());

@@ -1,11 +1,13 @@
 //! Bytes of one scale in, readings out.
 
+use super::block_framer::BlockFramer;
 use super::census::Gate;
+use super::family::Framing;
 use super::lf_framer::LfFramer;
 use super::line_framer::LineFramer;
 use super::stx_framer::StxFramer;
 use super::verdict::Outlet;
-use super::{Dialect, Options, Reading, bare_number, header_comma, letter_reply};
+use super::{Dialect, Options, Reading};
 
 /// What became of the bytes so far.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -34,18 +36,19 @@ enum Framer {
     Line(LineFramer),
     Stx(StxFramer),
     Lf(LfFramer),
+    Block(BlockFramer),
 }
 
 impl Stream {
     /// A stream whose first byte is a frame boundary, unless `options.joined` says otherwise.
     pub fn new(dialect: Dialect, options: Options) -> Stream {
         let joined = options.joined;
-        let framer = match dialect {
-            Dialect::HeaderComma => Framer::Line(LineFramer::headed(header_comma::decode, joined)),
-            Dialect::LetterReply => Framer::Line(LineFramer::headed(letter_reply::decode, joined)),
-            Dialect::BareNumber => Framer::Line(LineFramer::headless(bare_number::decode, joined)),
-            Dialect::StxStatusWords => Framer::Stx(StxFramer::default()),
-            Dialect::LfStatusChars => Framer::Lf(LfFramer::new(joined)),
+        let family = dialect.family();
+        let framer = match family.framing {
+            Framing::Line { headed } => Framer::Line(LineFramer::new(family.decode, headed, joined)),
+            Framing::StatusWords(shape) => Framer::Stx(StxFramer::new(shape, family.decode)),
+            Framing::LfToEtx => Framer::Lf(LfFramer::new(family.decode, joined)),
+            Framing::Block(fit) => Framer::Block(BlockFramer::new(fit, family.decode)),
         };
         Stream { options, gate: Gate::new(options.census), framer, tally: Tally::default() }
     }
@@ -57,21 +60,23 @@ impl Stream {
         for &byte in bytes {
             gate.pass(byte, &mut |clean| match framer {
                 Framer::Line(line) => line.take(clean, options, &mut outlet),
-                Framer::Stx(stx) => stx.take(clean, &mut outlet),
+                Framer::Stx(stx) => stx.take(clean, options, &mut outlet),
                 Framer::Lf(lf) => lf.take(clean, options, &mut outlet),
+                Framer::Block(block) => block.take(clean, options, &mut outlet),
             });
         }
     }
 
     /// No byte has come for longer than the frame timeout: what is pending is complete as it stands, or dropped.
     pub fn silence(&mut self, emit: &mut dyn FnMut(Reading)) {
-        let Stream { gate, framer, tally, .. } = self;
+        let Stream { options, gate, framer, tally } = self;
         let mut outlet = Outlet { emit, tally };
         outlet.skip(gate.silence());
         match framer {
             Framer::Line(line) => line.silence(&mut outlet),
-            Framer::Stx(stx) => stx.silence(&mut outlet),
+            Framer::Stx(stx) => stx.silence(options, &mut outlet),
             Framer::Lf(lf) => lf.silence(&mut outlet),
+            Framer::Block(block) => block.silence(&mut outlet),
         }
     }
 
@@ -83,6 +88,7 @@ impl Stream {
             Framer::Line(line) => line.restart(),
             Framer::Stx(stx) => stx.restart(),
             Framer::Lf(lf) => lf.restart(),
+            Framer::Block(block) => block.restart(),
         } as u64;
     }
 

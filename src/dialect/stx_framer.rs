@@ -3,19 +3,39 @@
 //! Frames are found by length and by what may stand in each place, never by the next STX alone. Whether a scale
 //! sends the checksum is learned from its frames: until it is known, a frame waits for the byte behind it.
 
-use super::stx_status_words::{self as family, LENGTH};
+use super::Options;
+use super::family::Decode;
 use super::verdict::{Outlet, Verdict};
 
 const STX: u8 = 0x02;
-/// A frame, its checksum, and the byte that tells whether that was one.
-const WINDOW: usize = LENGTH + 2;
+/// The longest frame, its checksum, and the byte that tells whether that was one.
+const WINDOW: usize = 17 + 2;
+
+/// How the frames of one family look.
+#[derive(Debug)]
+pub(super) struct WordsShape {
+    /// Bytes of a frame without its checksum, at most 17.
+    pub length: usize,
+    /// Whether a byte can be the first status word.
+    pub opens: fn(u8) -> bool,
+    /// Whether these first bytes, at most `length`, can be those of a frame.
+    pub may_become: fn(&[u8]) -> bool,
+}
+
+/// What makes the sum of a whole frame zero in its low 7 bits.
+pub(super) fn checksum(frame: &[u8]) -> u8 {
+    frame.iter().fold(0_u8, |sum, &byte| sum.wrapping_add(byte)).wrapping_neg() & 0x7f
+}
+
 /// So many frames in a row without a checksum, and the next one need not wait.
 const SURE_WITHOUT: i8 = -3;
 /// So many frames in a row with a good checksum, and one without it is damaged.
 const SURE_WITH: i8 = 2;
 
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub(super) struct StxFramer {
+    shape: &'static WordsShape,
+    decode: Decode,
     window: [u8; WINDOW],
     length: usize,
     /// Frames in a row with (positive) or without (negative) a checksum.
@@ -25,7 +45,11 @@ pub(super) struct StxFramer {
 }
 
 impl StxFramer {
-    pub fn take(&mut self, byte: u8, outlet: &mut Outlet) {
+    pub const fn new(shape: &'static WordsShape, decode: Decode) -> StxFramer {
+        StxFramer { shape, decode, window: [0; WINDOW], length: 0, evidence: 0, owed: None }
+    }
+
+    pub fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {
         if let Some(owed) = self.owed.take()
             && byte != STX
         {
@@ -35,12 +59,12 @@ impl StxFramer {
         }
         self.window[self.length] = byte;
         self.length += 1;
-        self.work(false, outlet);
+        self.work(false, options, outlet);
     }
 
-    pub fn silence(&mut self, outlet: &mut Outlet) {
+    pub fn silence(&mut self, options: &Options, outlet: &mut Outlet) {
         self.owed = None;
-        self.work(true, outlet);
+        self.work(true, options, outlet);
         if self.length > 0 {
             outlet.refuse(self.length);
             self.length = 0;
@@ -50,17 +74,18 @@ impl StxFramer {
     /// Gives the number of bytes let go.
     pub fn restart(&mut self) -> usize {
         let gone = self.length;
-        *self = StxFramer::default();
+        *self = StxFramer::new(self.shape, self.decode);
         gone
     }
 
     /// Each round gives out a frame or drops a byte, or ends.
-    fn work(&mut self, silent: bool, outlet: &mut Outlet) {
+    fn work(&mut self, silent: bool, options: &Options, outlet: &mut Outlet) {
+        let WordsShape { length: whole, opens, may_become } = *self.shape;
         while self.length > 0 {
             let window = self.window;
             let seen = &window[..self.length];
-            let frame = &seen[..LENGTH.min(self.length)];
-            if !family::may_become(frame) {
+            let frame = &seen[..whole.min(self.length)];
+            if !may_become(frame) {
                 if frame[0] == STX {
                     outlet.refuse(1);
                 } else {
@@ -69,30 +94,30 @@ impl StxFramer {
                 self.drop(1);
                 continue;
             }
-            if frame.len() < LENGTH {
+            if frame.len() < whole {
                 return;
             }
-            let checksum = family::checksum(frame);
-            match seen[LENGTH..] {
+            let checksum = checksum(frame);
+            match seen[whole..] {
                 [] if self.evidence <= SURE_WITHOUT => {
-                    self.give(frame, LENGTH, false, outlet);
+                    self.give(frame, whole, false, options, outlet);
                     self.owed = Some(checksum);
                 }
-                [] if silent && self.evidence < SURE_WITH => self.give(frame, LENGTH, false, outlet),
+                [] if silent && self.evidence < SURE_WITH => self.give(frame, whole, false, options, outlet),
                 [] => return,
                 [STX] if checksum == STX && !silent => return,
-                [STX, next] if checksum == STX && (self.evidence >= SURE_WITH || !family::opens(next)) => {
-                    self.give(frame, LENGTH + 1, true, outlet);
+                [STX, next] if checksum == STX && (self.evidence >= SURE_WITH || !opens(next)) => {
+                    self.give(frame, whole + 1, true, options, outlet);
                 }
-                [STX] if checksum == STX => self.give(frame, LENGTH + 1, true, outlet),
+                [STX] if checksum == STX => self.give(frame, whole + 1, true, options, outlet),
                 [STX, ..] if self.evidence >= SURE_WITH => {
                     // Its checksum was lost; if that goes on, the scale has been set to send none.
                     self.evidence -= 1;
-                    outlet.refuse(LENGTH);
-                    self.drop(LENGTH);
+                    outlet.refuse(whole);
+                    self.drop(whole);
                 }
-                [STX, ..] => self.give(frame, LENGTH, false, outlet),
-                [last, ..] if last == checksum => self.give(frame, LENGTH + 1, true, outlet),
+                [STX, ..] => self.give(frame, whole, false, options, outlet),
+                [last, ..] if last == checksum => self.give(frame, whole + 1, true, options, outlet),
                 _ => {
                     outlet.refuse(1);
                     self.drop(1);
@@ -101,10 +126,11 @@ impl StxFramer {
         }
     }
 
-    fn give(&mut self, frame: &[u8], length: usize, checked: bool, outlet: &mut Outlet) {
+    fn give(&mut self, frame: &[u8], length: usize, checked: bool, options: &Options, outlet: &mut Outlet) {
         let step = if checked { 1 } else { -1 };
         self.evidence = if self.evidence.signum() == -step { step } else { (self.evidence + step).clamp(-4, 4) };
-        let verdict = family::decode(frame, checked);
+        // The decoder sees the checksum that was verified, and nothing behind the frame otherwise.
+        let verdict = (self.decode)(if checked { &self.window[..length] } else { frame }, options);
         if checked && matches!(verdict, Verdict::Reading(_)) {
             outlet.tally.checked += 1;
         }

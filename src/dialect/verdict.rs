@@ -6,6 +6,8 @@ use super::{Reading, Tally};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Verdict {
     Reading(Reading),
+    /// A frame that tells several weights at once; the live one stands last.
+    Several([Option<Reading>; 3]),
     /// Well-formed, but there is nothing to tell: a keep-alive, an echo of a request.
     Quiet,
     Refused,
@@ -24,6 +26,10 @@ impl Outlet<'_> {
             Verdict::Reading(reading) => {
                 self.tally.frames += 1;
                 (self.emit)(reading);
+            }
+            Verdict::Several(readings) => {
+                self.tally.frames += 1;
+                readings.into_iter().flatten().for_each(|reading| (self.emit)(reading));
             }
             Verdict::Quiet => {}
             Verdict::Refused => self.refuse(length),

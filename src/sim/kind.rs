@@ -250,13 +250,13 @@ impl Kind {
     /// Keys that only some families tell of are pressed on those.
     fn dialect(self, seed: u64) -> Dialect {
         let fits = |dialect: &Dialect| match self {
-            Kind::Unit => dialect.facts().sends_unit,
-            Kind::Keys => dialect.facts().sends_kind || *dialect == Dialect::LetterReply,
+            Kind::Unit => dialect.facts().sends_unit(),
+            Kind::Keys => dialect.facts().sends_kind() || *dialect == Dialect::LetterReply,
             Kind::KeysSilent => *dialect != Dialect::LetterReply,
-            Kind::Flags => dialect.facts().sends_stability,
+            Kind::Flags => dialect.facts().sends_stability(),
             _ => true,
         };
-        let fitting: Vec<Dialect> = Dialect::ALL.into_iter().filter(fits).collect();
+        let fitting: Vec<Dialect> = Dialect::ALL.iter().copied().filter(fits).collect();
         fitting[(seed % fitting.len() as u64) as usize]
     }
 }

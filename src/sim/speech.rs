@@ -1,7 +1,7 @@
 //! Readings into the bytes of a dialect.
 
 use super::setup::{BadSetup, Flag, Setup};
-use crate::dialect::{Dialect, Flags, Kind, Options, ReadUnit, Reading, Stability, encode};
+use crate::dialect::{Flags, Kind, Options, ReadUnit, Reading, Stability, encode};
 use crate::measure::{Displayed, Rounding};
 
 /// Checks that the dialect can say the largest weight of this scale.
@@ -39,23 +39,23 @@ pub fn say(setup: &Setup, reading: Reading) -> Option<(Reading, Vec<u8>)> {
 
 fn fitted(setup: &Setup, reading: Reading) -> Reading {
     let facts = setup.dialect.facts();
-    let stability = match (facts.sends_stability, setup.flag) {
+    let stability = match (facts.sends_stability(), setup.flag) {
         (false, _) => Stability::Unknown,
         // The frame must say something: a scale without the feature never calls itself stable.
         (true, Flag::Absent) => Stability::Motion,
         (true, _) => reading.stability,
     };
     let unit = match reading.unit {
-        ReadUnit::Stated(_) if !facts.sends_unit => ReadUnit::Unstated,
+        ReadUnit::Stated(_) if !facts.sends_unit() => ReadUnit::Unstated,
         unit => unit,
     };
     Reading {
         unit,
         stability,
-        kind: if facts.sends_kind { reading.kind } else { Kind::Unknown },
-        division: reading.division.filter(|_| facts.sends_division),
-        // Only this family has a mark for the centre of zero.
-        flags: Flags { zero: reading.flags.zero && setup.dialect == Dialect::LfStatusChars, ..reading.flags },
+        kind: if facts.sends_kind() { reading.kind } else { Kind::Unknown },
+        division: reading.division.filter(|_| facts.says.division),
+        // Few families have a mark for the centre of zero.
+        flags: Flags { zero: reading.flags.zero && facts.says.zero, ..reading.flags },
         ..reading
     }
 }

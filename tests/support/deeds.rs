@@ -56,7 +56,7 @@ struct Bench {
 fn bench() -> impl Strategy<Value = Bench> {
     let division = prop_oneof![Just(1_i64), Just(2), Just(5)];
     let rate = prop_oneof![Just(5_u32), Just(10), Just(20), Just(40)];
-    let dialect = proptest::sample::select(&Dialect::ALL[..]);
+    let dialect = proptest::sample::select(Dialect::ALL);
     (division, rate, dialect, 0_u32..900, any::<u64>()).prop_map(|(division, rate, dialect, noise, seed)| Bench {
         division,
         rate,

@@ -1,15 +1,15 @@
 //! The labelled corpus of frames, and what must come out for each row.
 //!
-//! `fixtures/frames.tsv` has the columns format, hex, value, unit, kind, stability, flags, origin, note. The value is
+//! `fixtures/frames/` has one file a family, with the columns format, hex, value, unit, kind, stability, flags, origin, note. The value is
 //! an exact number, `none` (well-formed, but no usable weight), `reject` (nothing may come out), or `resync` and
 //! `multi`: exactly the readings that the note lists behind `recover=`, each `value|unit|kind|stability|flags`. Rows
 //! of the format `any` hold for every decoder. The origin is the address of the published example or layout.
-//! `fixtures/odd-forms.tsv` has the same columns: odd but legal forms, and near misses, put together by ourselves.
+//! The origin `own` marks odd but legal forms, and near misses, put together by ourselves.
 
 use bismar::dialect::{Census, Dialect, Options, Parity, ReadUnit, Reading, Stream};
 
 pub struct Row {
-    pub line: usize,
+    pub line: String,
     pub dialects: Vec<Dialect>,
     pub bytes: Vec<u8>,
     pub expected: Vec<String>,
@@ -18,12 +18,19 @@ pub struct Row {
 }
 
 pub fn rows() -> Vec<Row> {
-    let labelled = include_str!("../fixtures/frames.tsv").lines().enumerate().skip(1);
-    let odd = include_str!("../fixtures/odd-forms.tsv").lines().enumerate().skip(1);
-    labelled.chain(odd).map(|(index, line)| row(index + 1, line)).collect()
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/fixtures/frames");
+    let mut files: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
+    files.sort();
+    let mut rows = Vec::new();
+    for file in files {
+        let text = std::fs::read_to_string(&file).unwrap();
+        let name = file.file_stem().unwrap().to_str().unwrap();
+        rows.extend(text.lines().enumerate().skip(1).map(|(index, line)| row(format!("{name}:{}", index + 1), line)));
+    }
+    rows
 }
 
-fn row(line: usize, text: &str) -> Row {
+fn row(line: String, text: &str) -> Row {
     let columns: Vec<&str> = text.split('\t').collect();
     let &[format, hex, value, unit, kind, stability, flags, _, note] = &columns[..] else { panic!("line {line}: columns") };
     let dialects = match format {

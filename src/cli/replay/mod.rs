@@ -211,7 +211,7 @@ fn choice(text: &str) -> Result<Choice, String> {
         return Ok(Choice::Auto);
     }
     Dialect::from_name(text).map(Choice::Named).ok_or_else(|| {
-        let names = Dialect::ALL.map(Dialect::name).join(", ");
+        let names = Dialect::names();
         format!("no such dialect; there are {names}, and auto")
     })
 }

@@ -20,23 +20,36 @@
 //! Full example in hex: <https://www.easymanua.ls/general-measure/m02/manual?p=56>; headers:
 //! <https://www.easymanua.ls/excell/h3-series/manual?p=67>.
 
-use super::facts::EIGHT_NONE;
-use super::number::{filler, number, write_digits};
-use super::unit_word::{UnitWord, unit_word, word_for};
-use super::verdict::Verdict;
-use super::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
-use crate::measure::Displayed;
+use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
+use crate::dialect::family::{Family, Framing};
+use crate::dialect::number::{filler, number, write_digits};
+use crate::dialect::unit_word::{UnitWord, unit_word, word_for};
+use crate::dialect::verdict::Verdict;
+use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
+use crate::measure::{Displayed, Unit};
 
-pub(super) const FACTS: Facts = Facts {
+pub(super) const FAMILY: Family =
+    Family { name: "header-comma", facts: FACTS, framing: Framing::Line { headed: true }, decode, encode };
+
+const FACTS: Facts = Facts {
     usual: EIGHT_NONE,
     speeds: &[9600, 4800, 2400, 19200],
     rate: (5, 20),
     // `R` reads as well, but starts a stream that does not end on some scales.
     poll: Some(b"W"),
-    sends_unit: true,
-    sends_kind: true,
-    sends_stability: true,
-    sends_division: false,
+    says: Says {
+        units: &Unit::ALL,
+        unstated: true,
+        pound_ounce: false,
+        kinds: &[Kind::Gross, Kind::Net, Kind::Tare],
+        stability: STILL_OR_NOT,
+        marks: &[OVER, UNDER, ERROR],
+        zero: false,
+        news: &[],
+        division: false,
+        most: 999_999_999,
+        decimals: (0, 5),
+    },
     start_mark: false,
     lock_after: Some(5),
 };
@@ -64,7 +77,7 @@ struct Header<'a> {
     rest: &'a [u8],
 }
 
-pub(super) fn decode(line: &[u8], options: &Options) -> Verdict {
+fn decode(line: &[u8], options: &Options) -> Verdict {
     match last_header(line) {
         Some(header) if header.rest.iter().all(|byte| matches!(byte, 0x20..=0x7e)) => read(header, options),
         // An echoed request and nothing else.
@@ -158,7 +171,7 @@ fn header(text: &[u8]) -> Option<Header<'_>> {
 }
 
 /// With seven columns for the number, more where it needs them.
-pub(super) fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
+fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
     let flags = reading.flags;
     let first = match (reading.value, reading.stability) {
         _ if reading.news.is_some() => return Err(Unsayable::News),

@@ -23,22 +23,34 @@
 //! Layout: <https://manualshive.com/ru/manual/ohaus/aviator-7000-series/4154010?page=47> and 49; field fills:
 //! <https://manualshive.com/ru/manual/salter-brecknell/lps-400/3632008?page=13>.
 
-use super::facts::EIGHT_NONE;
-use super::number::{filler, number, pounds_and_ounces, write_digits};
-use super::unit_word::{UnitWord, unit_word, word_for};
-use super::verdict::Verdict;
-use super::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
+use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
+use crate::dialect::family::{Family, Framing};
+use crate::dialect::number::{filler, number, pounds_and_ounces, write_digits};
+use crate::dialect::unit_word::{UnitWord, unit_word, word_for};
+use crate::dialect::verdict::Verdict;
+use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
 use crate::measure::{Displayed, Unit};
 
-pub(super) const FACTS: Facts = Facts {
+pub(super) const FAMILY: Family = Family { name: "lf-status-chars", facts: FACTS, framing: Framing::LfToEtx, decode, encode };
+
+const FACTS: Facts = Facts {
     usual: EIGHT_NONE,
     speeds: &[9600, 4800, 2400, 19200, 1200],
     rate: (1, 10),
     poll: Some(b"W\r"),
-    sends_unit: true,
-    sends_kind: true,
-    sends_stability: true,
-    sends_division: false,
+    says: Says {
+        units: &Unit::ALL,
+        unstated: false,
+        pound_ounce: false,
+        kinds: &[Kind::Gross, Kind::Net, Kind::Unknown],
+        stability: STILL_OR_NOT,
+        marks: &[OVER, UNDER, ERROR],
+        zero: true,
+        news: &[],
+        division: false,
+        most: 9_999_999,
+        decimals: (0, 5),
+    },
     start_mark: true,
     lock_after: Some(5),
 };
@@ -55,7 +67,7 @@ struct Status {
 }
 
 /// Decodes what came up to an ETX, read from its end so that a cut frame before it does no harm.
-pub(super) fn decode(frame: &[u8], options: &Options) -> Verdict {
+fn decode(frame: &[u8], options: &Options) -> Verdict {
     let (body, end) = split_line_end(frame);
     let start = body.iter().rposition(is_line_end).map_or(0, |last| last + 1);
     let (before, segment) = body.split_at(start);
@@ -162,7 +174,7 @@ fn weight(line: &[u8], status: Status, options: &Options) -> Verdict {
     Verdict::Reading(Reading { value: Some(value), unit, kind, stability, flags, division: None, news: None })
 }
 
-pub(super) fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
+fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
     let flags = reading.flags;
     let range = flags.overload || flags.underload || flags.error;
     if reading.news.is_some() {

@@ -14,21 +14,34 @@
 //!
 //! Layout: <https://www.easymanua.ls/cas/ci-6000a-series/manual?p=63>; the rest is common practice.
 
-use super::facts::EIGHT_NONE;
-use super::number::{filler, number, write_digits};
-use super::unit_word::{UnitWord, unit_word, word_for};
-use super::verdict::Verdict;
-use super::{Facts, Flags, Kind, Options, ReadUnit, Reading, Unsayable};
+use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, Says, UNDER};
+use crate::dialect::family::{Family, Framing};
+use crate::dialect::number::{filler, number, write_digits};
+use crate::dialect::unit_word::{UnitWord, unit_word, word_for};
+use crate::dialect::verdict::Verdict;
+use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
 
-pub(super) const FACTS: Facts = Facts {
+pub(super) const FAMILY: Family =
+    Family { name: "bare-number", facts: FACTS, framing: Framing::Line { headed: false }, decode, encode };
+
+const FACTS: Facts = Facts {
     usual: EIGHT_NONE,
     speeds: &[9600, 4800, 2400, 1200, 19200],
     rate: (1, 20),
     poll: None,
-    sends_unit: false,
-    sends_kind: false,
-    sends_stability: false,
-    sends_division: false,
+    says: Says {
+        units: &[],
+        unstated: true,
+        pound_ounce: false,
+        kinds: &[Kind::Unknown],
+        stability: &[Stability::Unknown],
+        marks: &[OVER, UNDER, ERROR],
+        zero: false,
+        news: &[],
+        division: false,
+        most: 9_999_998,
+        decimals: (0, 5),
+    },
     start_mark: false,
     lock_after: None,
 };
@@ -36,7 +49,7 @@ pub(super) const FACTS: Facts = Facts {
 const NINES_MIN: usize = 5;
 const DIGITS_MAX: usize = 7;
 
-pub(super) fn decode(line: &[u8], options: &Options) -> Verdict {
+fn decode(line: &[u8], options: &Options) -> Verdict {
     let line = line.trim_ascii();
     if line.is_empty() {
         return Verdict::Quiet;
@@ -67,7 +80,7 @@ pub(super) fn decode(line: &[u8], options: &Options) -> Verdict {
     Verdict::Reading(Reading { value: Some(value), unit, ..Reading::without_weight(Flags::default()) })
 }
 
-pub(super) fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
+fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
     let flags = reading.flags;
     let Some(value) = reading.value else {
         let line: &[u8] = match flags {

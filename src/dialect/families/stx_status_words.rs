@@ -21,37 +21,53 @@
 //! Layout: <https://www.easymanua.ls/tufner/t900-series/manual?p=23>; status words, checksum:
 //! <http://38.142.81.21:8001/manual/wildcat-territory/scale-e15609900a/user-s-manual-english/page-41.html>.
 
-use super::facts::SEVEN_EVEN;
-use super::verdict::Verdict;
-use super::{Facts, Flags, Kind, ReadUnit, Reading, Stability, Unsayable};
+use crate::dialect::facts::{OVER, SEVEN_EVEN, STILL_OR_NOT, Says, UNDER};
+use crate::dialect::family::{Family, Framing};
+use crate::dialect::stx_framer::{WordsShape, checksum};
+use crate::dialect::verdict::Verdict;
+use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
 use crate::measure::{Displayed, Unit};
 
 /// Bytes of a frame without its checksum.
-pub(super) const LENGTH: usize = 17;
+const LENGTH: usize = 17;
 const STX: u8 = 0x02;
 const CR: u8 = b'\r';
 
-pub(super) const FACTS: Facts = Facts {
+pub(super) const FAMILY: Family =
+    Family { name: "stx-status-words", facts: FACTS, framing: Framing::StatusWords(&SHAPE), decode, encode };
+
+const FACTS: Facts = Facts {
     usual: SEVEN_EVEN,
     speeds: &[9600, 4800, 2400, 1200],
     rate: (5, 80),
     // The print letter stores a record or adds to a total on some scales; every other letter changes something.
     poll: None,
-    sends_unit: true,
-    sends_kind: true,
-    sends_stability: true,
-    sends_division: true,
+    says: Says {
+        units: &[Unit::Kilogram, Unit::Pound, Unit::Gram, Unit::Tonne, Unit::Ounce, Unit::TroyOunce],
+        unstated: false,
+        pound_ounce: false,
+        kinds: &[Kind::Gross, Kind::Net],
+        stability: STILL_OR_NOT,
+        marks: &[OVER, UNDER],
+        zero: false,
+        news: &[],
+        division: true,
+        most: 999_999,
+        decimals: (-2, 5),
+    },
     start_mark: true,
     lock_after: Some(5),
 };
 
+const SHAPE: WordsShape = WordsShape { length: LENGTH, opens, may_become };
+
 /// Whether `byte` can be status word A.
-pub(super) const fn opens(byte: u8) -> bool {
+const fn opens(byte: u8) -> bool {
     byte & 0xe0 == 0x20 && byte & 0x18 != 0
 }
 
 /// Whether these first bytes, at most [`LENGTH`], can be those of a frame.
-pub(super) fn may_become(bytes: &[u8]) -> bool {
+fn may_become(bytes: &[u8]) -> bool {
     let out_of_range = bytes.get(2).is_some_and(|b| b & 0x04 != 0);
     bytes.iter().enumerate().all(|(place, &byte)| match place {
         0 => byte == STX,
@@ -64,13 +80,9 @@ pub(super) fn may_become(bytes: &[u8]) -> bool {
     })
 }
 
-/// What makes the sum of a whole frame zero in its low 7 bits.
-pub(super) fn checksum(frame: &[u8]) -> u8 {
-    frame.iter().fold(0_u8, |sum, &byte| sum.wrapping_add(byte)).wrapping_neg() & 0x7f
-}
-
-/// Decodes the 17 bytes of a frame; `checked` tells that its checksum was there and right.
-pub(super) fn decode(frame: &[u8], checked: bool) -> Verdict {
+/// Decodes the 17 bytes of a frame, or 18 where its checksum was there and right.
+fn decode(frame: &[u8], _: &Options) -> Verdict {
+    let (frame, checked) = (&frame[..LENGTH.min(frame.len())], frame.len() > LENGTH);
     let &[_, a, b, c, ref fields @ ..] = frame else { return Verdict::Refused };
     // A driver that finds a byte damaged may deliver NUL, and an all-zero C would turn any unit into kg or lb.
     if frame.len() != LENGTH || !may_become(frame) || (c & 0x20 == 0 && !checked) {
@@ -123,7 +135,7 @@ fn digits(field: &[u8]) -> Option<Option<i64>> {
 }
 
 /// Always with a checksum.
-pub(super) fn encode(reading: &Reading, out: &mut Vec<u8>) -> Result<(), Unsayable> {
+fn encode(reading: &Reading, _: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
     let out_of_range = reading.flags.overload || reading.flags.underload;
     if reading.flags.error || reading.news.is_some() || (reading.flags.overload && reading.flags.underload) {
         return Err(if reading.news.is_some() { Unsayable::News } else { Unsayable::Mark });

@@ -21,28 +21,40 @@
 //! <https://manualarchiveguide.com/manuals/OHAUS-7000-Series-Instruction-Manual-4001023?page=111>. The replies to
 //! immediate zero and tare requests are common practice.
 
-use super::facts::EIGHT_NONE;
-use super::number::{number, pounds_and_ounces, write_digits};
-use super::unit_word::{UnitWord, unit_word, word_for};
-use super::verdict::Verdict;
-use super::{Facts, Flags, Kind, News, Options, ReadUnit, Reading, Stability, Unsayable};
+use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
+use crate::dialect::family::{Family, Framing};
+use crate::dialect::number::{number, pounds_and_ounces, write_digits};
+use crate::dialect::unit_word::{UnitWord, unit_word, word_for};
+use crate::dialect::verdict::Verdict;
+use crate::dialect::{Facts, Flags, Kind, News, Options, ReadUnit, Reading, Stability, Unsayable};
+use crate::measure::Unit;
 
-pub(super) const FACTS: Facts = Facts {
+pub(super) const FAMILY: Family =
+    Family { name: "letter-reply", facts: FACTS, framing: Framing::Line { headed: true }, decode, encode };
+
+const FACTS: Facts = Facts {
     usual: EIGHT_NONE,
     speeds: &[9600, 4800, 2400, 19200, 38400],
     rate: (4, 40),
     poll: Some(b"SI\r\n"),
-    sends_unit: true,
-    sends_kind: false,
-    sends_stability: true,
-    sends_division: false,
+    says: Says {
+        units: &Unit::ALL,
+        unstated: false,
+        pound_ounce: false,
+        kinds: &[Kind::Unknown],
+        stability: STILL_OR_NOT,
+        marks: &[OVER, UNDER, ERROR],
+        zero: false,
+        news: &[News::Zeroed, News::Tared, News::PoweredUp],
+        division: false,
+        most: 99_999_999,
+        decimals: (0, 5),
+    },
     start_mark: false,
     lock_after: Some(5),
 };
 
-const ERROR: Flags = Flags { overload: false, underload: false, zero: false, error: true };
-
-pub(super) fn decode(line: &[u8], options: &Options) -> Verdict {
+fn decode(line: &[u8], options: &Options) -> Verdict {
     let text = last_reply(line);
     if !text.iter().all(|byte| matches!(byte, 0x20..=0x7e)) {
         return Verdict::Refused;
@@ -120,7 +132,7 @@ fn word(text: &[u8]) -> (&[u8], &[u8]) {
     (word, rest.trim_ascii_start())
 }
 
-pub(super) fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
+fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
     let flags = reading.flags;
     let Some(value) = reading.value else {
         let line: &[u8] = match (reading.news, flags) {
