@@ -34,6 +34,15 @@ fn what_is_entered_is_shown() {
     assert_has(&at.done("session list"), &["running", "motors", &session]);
     assert_has(&at.done("status"), &["absent", "7 (copper): 0.040 kg", "running, motors", "sound", "226.796185"]);
 
+    assert_eq!(at.done("intake ask"), "bench 1: the next load is an intake\n");
+    assert_has(&at.done("status"), &["Intake", "the next load, of motors"]);
+    assert_eq!(at.done("intake withdraw"), "bench 1: the next load is no intake\n");
+    assert!(!at.done("status").contains("Intake"));
+    at.failed("intake withdraw", &["no load was to be an intake"]);
+    at.failed("intake ask --feed fans", &["there is no feed \"fans\""]);
+    at.failed("intake tell 99 --feed motors", &["there is no lot 99"]);
+    assert_has(&at.done("intake list"), &["bismar intake ask"]);
+
     let report = at.done("report yard-run");
     assert_has(&report, &["Yard USD", "0.35", "Not in any bin yet: 0.227 kg", "not legal for trade"]);
     let early = at.done("report yard-run --as-of 2026-01-01");

@@ -119,16 +119,18 @@ fn cards_choose_bins_and_pause_the_session() {
     bench.scan("BISMAR-PAUSE\r");
     bench.shows("running");
 
+    bench.scan("BISMAR-INTAKE\r");
+    bench.shows("Intake the next load");
     for (card, code) in [("4006381333931", "no-card"), ("BIN 99", "unknown-bin"), ("BISMAR-DOUBTFUL", "no-drop")] {
         bench.scan(&format!("{card}\r"));
         bench.logged(code, 1);
     }
     bench.shows("Bin 12:");
-    for (name, count) in [("keys_present", 1), ("presses_total", 6), ("refused_presses_total", 4)] {
+    for (name, count) in [("keys_present", 1), ("presses_total", 7), ("refused_presses_total", 4)] {
         bench.counts(&format!("bismar_{name}{{bench=\"1\",keys=\"1\"}} {count}"));
     }
 
-    // Six presses, six keys, and each event stands at the moment of its press: the number within its key.
+    // Seven presses, seven keys, and each event stands at the moment of its press: the number within its key.
     let mut station = bench.station;
     station.stop();
     let (mut moments, mut keys) = (Vec::new(), Vec::new());
@@ -139,11 +141,11 @@ fn cards_choose_bins_and_pause_the_session() {
         moments.push(at);
         keys.push(key);
     }
-    assert_eq!(keys.len(), 6, "{keys:?}");
+    assert_eq!(keys.len(), 7, "{keys:?}");
     assert!(moments.is_sorted(), "{moments:?}");
     keys.sort();
     keys.dedup();
-    assert_eq!(keys.len(), 6, "one key serves two presses");
+    assert_eq!(keys.len(), 7, "one key serves two presses");
 }
 
 #[test]

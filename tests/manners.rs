@@ -1,6 +1,8 @@
 //! The four manners, and whose mass it is: bins that come and go, are swapped, come back changed, or are not the ones
 //! that were chosen.
 
+#[path = "manners/asked.rs"]
+mod asked;
 #[path = "support/bench.rs"]
 mod bench;
 

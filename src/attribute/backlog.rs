@@ -2,14 +2,18 @@
 //! decided rest, so that the weight is kept and the memory stays bounded by the number of choices.
 
 use super::in_force::InForce;
-use crate::settle::{Act, Step};
+use crate::settle::{Act, Rest, Step};
 
 #[derive(Debug, Default)]
 pub(super) struct Backlog {
     merged: Vec<(Step, InForce)>,
     /// The last merged step before the newest went into it: a hand takes back only the newest.
     before: Option<Step>,
+    again: Vec<(Rest, InForce)>,
 }
+
+/// Lines that were sent again and wait to be kept as doubtful: an hour of somebody who does nothing else.
+const AGAIN_MAX: usize = 1000;
 
 impl Backlog {
     pub fn merge(&mut self, step: &Step, in_force: InForce) {
@@ -36,6 +40,17 @@ impl Backlog {
             (Some(before), Some((sum, _))) => *sum = before,
             _ => _ = self.merged.pop(),
         }
+    }
+
+    /// An equal line came again.
+    pub fn again(&mut self, rest: Rest, in_force: InForce) {
+        if self.again.len() < AGAIN_MAX {
+            self.again.push((rest, in_force));
+        }
+    }
+
+    pub fn take_again(&mut self) -> Vec<(Rest, InForce)> {
+        std::mem::take(&mut self.again)
     }
 
     pub fn take(&mut self) -> Vec<(Step, InForce)> {

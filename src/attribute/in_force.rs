@@ -1,5 +1,6 @@
 //! Which bin and leg were in force at a moment.
 
+use crate::facts::books::AskedIntake;
 use crate::facts::{BenchId, BinId, Books, SessionId};
 use crate::measure::{Moment, Span};
 use std::collections::VecDeque;
@@ -13,13 +14,15 @@ pub(super) struct InForce {
     pub bin: Option<BinId>,
     pub session: Option<SessionId>,
     pub leg: Option<u64>,
+    /// The next load is an intake.
+    pub intake: Option<AskedIntake>,
 }
 
 impl InForce {
     pub fn of(bench: BenchId, books: &Books) -> InForce {
         let state = books.bench(bench);
         let leg = state.session.and_then(|session| books.sessions.get(&session)).map(|session| session.leg());
-        InForce { bin: state.chosen, session: state.session, leg }
+        InForce { bin: state.chosen, session: state.session, leg, intake: state.intake }
     }
 }
 

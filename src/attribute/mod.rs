@@ -5,23 +5,30 @@
 //! was recognised.
 
 mod backlog;
+mod habit;
+mod heap;
 mod in_force;
+mod intake;
 mod pan;
 mod platform;
 mod presence;
 mod press;
+mod repeated;
 mod sort;
 mod tray;
 
 use crate::dialect::Kind;
-use crate::facts::books::{EntryState, PressUse};
-use crate::facts::{BenchId, BinId, Books, Cancellation, Confirmation, Doubt, EntryId, Fact, KnownBy, StepId};
+use crate::facts::books::PressUse;
+use crate::facts::{BenchId, Books, Cancellation, Confirmation, Doubt, EntryId, Fact, StepId};
 use crate::measure::{Mass, Moment};
-use crate::settle::{Act, EpochCause, Finding, Manner, Rest, Step};
+use crate::settle::{self, Act, EpochCause, Finding, Manner, Rest, Step};
 use backlog::Backlog;
+use habit::Habit;
+pub use habit::{Suggestion, Why};
 use in_force::{InForce, Journal};
+use intake::IntakeLoad;
 use pan::PanLoad;
-use platform::{Lookout, Platform};
+use platform::Platform;
 pub use presence::Presence;
 use press::PressWatch;
 use sort::Pile;
@@ -49,7 +56,10 @@ pub struct Attribute {
     pan: Option<PanLoad>,
     tray: Tray,
     pile: Pile,
+    intake: Option<IntakeLoad>,
     press: PressWatch,
+    habit: Habit,
+    container: Container,
     /// When the last bin was lifted off, or the program started: a choice from before is about the bin before.
     cleared: Moment,
     /// When a bin was chosen last since the program started.
@@ -58,8 +68,21 @@ pub struct Attribute {
     display: Kind,
     cause: EpochCause,
     division: Mass,
+    /// What the scale can bear.
+    capacity: Option<Mass>,
     awaiting_first_rest: bool,
 }
+
+/// A container should stand on the platform, since the scale swallows what comes slowly near its zero; said once an epoch.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Container {
+    Unasked,
+    Asked,
+    Done,
+}
+
+/// No tray and no bin weighs less, in divisions.
+const CONTAINER: i128 = 20;
 
 /// What was made of a step that is still provisional.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -84,6 +107,10 @@ enum Made {
         before: Tray,
         platform: Platform,
     },
+    /// A change of the intake that lies there; before it the intake was this.
+    OnIntake {
+        before: Option<IntakeLoad>,
+    },
     /// Nothing, but that something stands there now.
     Nothing {
         before: Platform,
@@ -94,9 +121,11 @@ enum Made {
 impl Attribute {
     /// Takes a bench up where the books left it. Entries that a crash left open are confirmed: their step was durable,
     /// and nothing since took it back.
-    pub fn resume(bench: BenchId, at: Moment, recorder: &mut dyn Recorder) -> Attribute {
+    /// An intake may lie there still: its first rest tells. `capacity` is what the scale can bear.
+    pub fn resume(bench: BenchId, capacity: Option<Mass>, at: Moment, recorder: &mut dyn Recorder) -> Attribute {
         let state = recorder.books().bench(bench);
-        for entry in state.open.iter().copied() {
+        let intake = IntakeLoad::left(bench, recorder.books());
+        for entry in state.open.iter().copied().filter(|entry| intake.is_none_or(|intake| intake.entry() != *entry)) {
             recorder.record(Fact::Confirmed { entry, why: Confirmation::Restart });
         }
         let mut attribute = Attribute {
@@ -108,13 +137,17 @@ impl Attribute {
             pan: None,
             tray: Tray::default(),
             pile: Pile::default(),
+            intake,
             press: PressWatch::default(),
+            habit: Habit::default(),
+            container: Container::Unasked,
             cleared: at,
             chosen: None,
             backlog: Backlog::default(),
             display: Kind::Unknown,
             cause: EpochCause::Link,
             division: Mass::ZERO,
+            capacity,
             awaiting_first_rest: false,
         };
         attribute.in_force_changed(at, recorder.books());
@@ -143,6 +176,7 @@ impl Attribute {
         self.tray_put_away(Confirmation::Stayed, recorder);
         self.tray = Tray::default();
         self.manner = manner;
+        self.habit.answered();
     }
 
     /// Takes the next finding of the settling.
@@ -158,6 +192,7 @@ impl Attribute {
                 });
                 (self.display, self.cause, self.division) = (*kind, *cause, *division);
                 self.awaiting_first_rest = true;
+                self.container = Container::Unasked;
             }
             Finding::Rested { rest, .. } => self.rested(rest, recorder),
             Finding::Stepped(step) if self.press_stepped(step, recorder) => {
@@ -169,9 +204,13 @@ impl Attribute {
                 self.stepped(step, recorder);
             }
             Finding::Confirmed { number, .. } => self.confirmed(*number, recorder),
-            Finding::Cancelled { number, .. } => self.cancelled(*number, recorder),
+            Finding::Cancelled { number, at } => self.cancelled(*number, *at, recorder),
             Finding::EpochClosed { pending, forgiven, .. } => self.epoch_closed(*pending, *forgiven, recorder),
-            Finding::Averaged { .. } | Finding::Repeated { .. } | Finding::Advise { .. } => {}
+            Finding::Repeated { rest, .. } => self.sent_again(rest, recorder),
+            Finding::Advise { advice: settle::Advice::TareContainer, .. } if self.container == Container::Unasked => {
+                self.container = Container::Asked;
+            }
+            Finding::Averaged { .. } | Finding::Advise { .. } => {}
         }
     }
 
@@ -207,6 +246,9 @@ impl Attribute {
             let entry = self.credit(id, step.delta, &in_force, None, recorder);
             recorder.record(Fact::Confirmed { entry, why: Confirmation::Stayed });
         }
+        for (rest, in_force) in self.backlog.take_again() {
+            self.keep_doubtful(&rest, in_force, recorder);
+        }
     }
 
     fn rested(&mut self, rest: &Rest, recorder: &mut dyn Recorder) {
@@ -215,33 +257,25 @@ impl Attribute {
         }
         let state = recorder.books().bench(self.bench);
         let expected = state.standing.and_then(|bin| recorder.books().bins.get(&bin)?.last_gross);
-        let level = platform::Level { rest, division: self.division, display: self.display, cause: self.cause };
+        let stands = Rest { load: self.under_the_intake(rest, recorder), ..*rest };
+        let level = platform::Level { rest: &stands, division: self.division, display: self.display, cause: self.cause };
         let verdict = level.verdict(state.standing.is_some(), expected);
         self.platform = Platform::found(verdict, state.standing);
         recorder.record(Fact::Bridged { verdict, found: rest.load, expected });
         if self.manner == Manner::Heap && self.display != Kind::Net && self.platform == Platform::Unknown {
-            self.found_standing(rest, recorder);
-        }
-    }
-
-    /// Something stands there that nobody saw being set down: a crash came before it was confirmed, or it was there before
-    /// the program. It is the chosen bin if it weighs just what that should.
-    fn found_standing(&mut self, rest: &Rest, recorder: &mut dyn Recorder) {
-        let books = recorder.books();
-        let bench = books.bench(self.bench);
-        let lookout = Lookout { books, bench: &bench, division: self.division, chosen: bench.chosen, fresh: false };
-        if let platform::Arrival::TheBin(fact) = lookout.arrival(None, rest.load)
-            && fact.known_by == KnownBy::Choice
-            && fact.unseen.is_none()
-        {
-            self.platform = Platform::Bin(fact.bin);
-            recorder.record(fact.fact());
+            self.found_standing(&stands, recorder);
         }
     }
 
     fn stepped(&mut self, step: &Step, recorder: &mut dyn Recorder) {
         self.settle_what_stands(recorder);
         let id = StepId(recorder.record(stepped(step)));
+        let session = recorder.books().bench(self.bench).session;
+        self.habit.see(step, self.manner, session, (self.division, self.capacity));
+        if self.container == Container::Asked && step.to.load > self.division * CONTAINER {
+            self.container = Container::Done;
+        }
+        let Some(step) = &self.on_intake(id, step, recorder) else { return };
         let made = match (self.manner, step.act) {
             (Manner::Heap, Act::Cleared) => self.lift(id, step),
             (Manner::Heap, _) => self.in_heap(id, step, recorder),
@@ -262,35 +296,6 @@ impl Attribute {
         for number in open {
             self.confirmed(number, recorder);
         }
-    }
-
-    /// The bin stands on the scale and pieces are dropped into it.
-    fn in_heap(&mut self, id: StepId, step: &Step, recorder: &mut dyn Recorder) -> Option<Made> {
-        let in_force = self.journal.at(step.landed);
-        let mut doubt = None;
-        if step.act == Act::Added && self.platform == Platform::Empty {
-            let bench = recorder.books().bench(self.bench);
-            let books = recorder.books();
-            let fresh = self.chosen.is_some_and(|chosen| chosen >= self.cleared);
-            let lookout = Lookout { books, bench: &bench, division: self.division, chosen: in_force.bin, fresh };
-            match lookout.arrival(Some(id), step.delta) {
-                platform::Arrival::TheBin(fact) => {
-                    let before = std::mem::replace(&mut self.platform, Platform::Bin(fact.bin));
-                    return Some(Made::SetDown { fact, landed: step.landed, before });
-                }
-                platform::Arrival::Doubtful(why) => doubt = Some(why),
-            }
-            if step.delta > self.division * 2 {
-                self.platform = Platform::Stranger;
-            }
-        }
-        Some(Made::Entry(self.credit_or_hold(id, step.delta, &in_force, doubt, recorder)))
-    }
-
-    fn lift(&mut self, step: StepId, seen: &Step) -> Option<Made> {
-        let before = std::mem::replace(&mut self.platform, Platform::Empty);
-        self.cleared = seen.landed;
-        Some(Made::Lift { step, gross: seen.from.load, before })
     }
 
     /// Books what came or went, to the bin in force; where choice and weight disagree nobody wins until it is answered.
@@ -337,82 +342,61 @@ impl Attribute {
         in_hand.iter().rev().find(|(_, held)| same(held)).map(|(removal, _)| *removal)
     }
 
-    /// A removal that weighs what one drop of this visit weighed takes that drop back.
-    fn pair(&self, removal: EntryId, recorder: &mut dyn Recorder) {
-        let books = recorder.books();
-        let Some(out) = books.entries.get(&removal).filter(|entry| entry.mass.is_negative()) else { return };
-        let same = |id: &EntryId| {
-            let entry = books.entries.get(id)?;
-            let fits = entry.state == EntryState::Confirmed && entry.is_drop() && entry.bin == out.bin;
-            (fits && (entry.mass + out.mass).abs() <= self.division * 2).then_some(*id)
-        };
-        let visit = books.bench(self.bench).visit;
-        if let Some(drop) = visit.iter().rev().find_map(same) {
-            recorder.record(Fact::TakenBack { drop, removal });
-        }
-    }
-
-    /// What stood there when the program came is the bin that every drop since went into, if there is one such.
-    fn bin_of_visit(&self, platform: Platform, books: &Books) -> Option<BinId> {
-        let visit = books.bench(self.bench).visit;
-        let mut bins = visit.iter().filter_map(|id| books.entries.get(id)).map(|entry| entry.bin);
-        let first = bins.next().flatten().filter(|_| platform == Platform::Unknown)?;
-        bins.all(|bin| bin == Some(first)).then_some(first)
-    }
-
-    /// A bin is known to stand there. One that was known by its weight alone is chosen by it, unless somebody has chosen
-    /// another since it was set down.
-    fn set_down(&mut self, fact: &platform::SetDown, landed: Moment, recorder: &mut dyn Recorder) {
-        if fact.known_by == KnownBy::Weight && self.journal.unchanged_since(landed) {
-            recorder.record(Fact::BinChosen { bin: Some(fact.bin) });
-            self.journal.note(landed, InForce::of(self.bench, recorder.books()));
-        }
-        recorder.record(fact.fact());
-        let fill = recorder.books().bins.get(&fact.bin).map(|bin| bin.fill);
-        if let Some((mass, fill)) = fact.unseen.filter(|unseen| !unseen.is_negative()).zip(fill) {
-            recorder.record(Fact::CaughtUp { bin: fact.bin, fill, mass });
-        }
-    }
-
-    /// Somebody says that what was set down and kept apart was this bin: what landed since is in it.
-    pub fn was_the_bin(&mut self, bin: BinId) {
-        if self.platform == Platform::Stranger {
-            self.platform = Platform::Bin(bin);
-        }
-    }
-
     /// The tray is nearly as heavy as the scale can bear.
-    pub fn tip_the_tray(&self, shown: Mass, capacity: Mass) -> bool {
+    pub fn tip_the_tray(&self, shown: Mass) -> bool {
         let inside = self.tray_load(shown).is_some_and(|inside| inside > self.division * 2);
         // 85 per cent: the next handful would be an overload.
-        self.manner == Manner::Tray && inside && shown * 100 >= capacity * 85
+        let heavy = self.capacity.is_some_and(|capacity| shown * 100 >= capacity * 85);
+        self.manner == Manner::Tray && inside && heavy
+    }
+
+    /// A container on the platform would keep slow pieces from being swallowed near zero.
+    pub fn wants_container(&self) -> bool {
+        self.container == Container::Asked
+    }
+
+    /// Another manner that would fit what is done in this session; the program never changes it by itself.
+    pub fn suggestion(&self, books: &Books) -> Option<Suggestion> {
+        self.habit.suggestion(books.bench(self.bench).session)
     }
 
     fn confirmed(&mut self, number: u32, recorder: &mut dyn Recorder) {
-        match self.take_open(number) {
-            Some(Made::Entry(entry)) => {
-                recorder.record(Fact::Confirmed { entry, why: Confirmation::Stayed });
-                self.pair(entry, recorder);
-            }
-            Some(Made::SetDown { fact, landed, .. }) => self.set_down(&fact, landed, recorder),
-            Some(Made::Lift { step, gross, before }) => {
-                let bin = before.bin().or_else(|| self.bin_of_visit(before, recorder.books()));
-                recorder.record(Fact::Lifted { step, bin, gross });
-            }
-            Some(Made::OnPan { .. } | Made::OnTray { .. } | Made::Nothing { .. } | Made::Merged) | None => {}
+        while let Some(made) = self.take_open(number) {
+            self.made_sure(made, recorder);
         }
     }
 
-    fn cancelled(&mut self, number: u32, recorder: &mut dyn Recorder) {
-        match self.take_open(number) {
-            Some(Made::Entry(entry)) => {
+    fn made_sure(&mut self, made: Made, recorder: &mut dyn Recorder) {
+        match made {
+            Made::Entry(entry) => {
+                recorder.record(Fact::Confirmed { entry, why: Confirmation::Stayed });
+                self.pair(entry, recorder);
+            }
+            Made::SetDown { fact, landed, .. } => self.set_down(&fact, landed, recorder),
+            Made::Lift { step, gross, before } => {
+                let bin = before.bin().or_else(|| self.bin_of_visit(before, recorder.books()));
+                recorder.record(Fact::Lifted { step, bin, gross });
+            }
+            Made::OnPan { .. } | Made::OnTray { .. } | Made::OnIntake { .. } | Made::Nothing { .. } | Made::Merged => {}
+        }
+    }
+
+    fn cancelled(&mut self, number: u32, at: Moment, recorder: &mut dyn Recorder) {
+        while let Some(made) = self.take_open(number) {
+            self.unmade(number, made, at, recorder);
+        }
+    }
+
+    fn unmade(&mut self, number: u32, made: Made, at: Moment, recorder: &mut dyn Recorder) {
+        match made {
+            Made::Entry(entry) => {
                 recorder.record(Fact::Cancelled { entry, why: Cancellation::WentBack });
             }
-            Some(Made::SetDown { before, .. } | Made::Lift { before, .. } | Made::Nothing { before }) => self.platform = before,
-            Some(Made::OnTray { before, platform }) => (self.tray, self.platform) = (before, platform),
-            Some(Made::OnPan { before }) => self.pan_cancelled(before, recorder),
-            Some(Made::Merged) => self.backlog.cancel(number),
-            None => {}
+            Made::SetDown { before, .. } | Made::Lift { before, .. } | Made::Nothing { before } => self.platform = before,
+            Made::OnTray { before, platform } => (self.tray, self.platform) = (before, platform),
+            Made::OnPan { before } => self.pan_cancelled(before, recorder),
+            Made::Merged => self.backlog.cancel(number),
+            Made::OnIntake { before } => self.intake_cancelled(before, at, recorder),
         }
     }
 

@@ -5,7 +5,7 @@
 
 use super::decide::{Decision, decide};
 use super::{Made, Order, Receipt, Refusal};
-use crate::attribute::{Attribute, Presence, Recorder};
+use crate::attribute::{Attribute, Presence, Recorder, Suggestion};
 use crate::dialect::Reading;
 use crate::facts::{BenchId, Books, Event, Fact, SCHEMA, SessionId, StoreId};
 use crate::measure::{Mass, Moment, Stamp, Unit};
@@ -57,6 +57,8 @@ pub enum Effect {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Advice {
     TipTheTray,
+    /// The scale swallows slow pieces near its zero: a container on it keeps the load away from there.
+    TareContainer,
 }
 
 /// What the configuration says of a bench.
@@ -81,7 +83,6 @@ struct BenchCore {
     attribute: Attribute,
     scale: Option<String>,
     unit: Option<Unit>,
-    capacity: Option<Mass>,
     presence: Presence,
 }
 
@@ -161,18 +162,11 @@ impl Core {
             if !known && setup.manner != Manner::default() {
                 ledger.record(Fact::MannerChosen { manner: setup.manner });
             }
-            let attribute = Attribute::resume(setup.id, at.mono, &mut ledger);
+            let attribute = Attribute::resume(setup.id, setup.capacity, at.mono, &mut ledger);
             let settle = Settle::new(Setup { division: setup.division, unit: setup.unit, manner: attribute.manner() });
             benches.insert(
                 setup.id,
-                BenchCore {
-                    settle,
-                    attribute,
-                    scale: None,
-                    unit: setup.unit,
-                    capacity: setup.capacity,
-                    presence: Presence::since(at.mono),
-                },
+                BenchCore { settle, attribute, scale: None, unit: setup.unit, presence: Presence::since(at.mono) },
             );
         }
         let out = std::mem::take(&mut ledger.out);
@@ -201,7 +195,13 @@ impl Core {
     pub fn advice(&self, bench: BenchId) -> Option<Advice> {
         let bench = self.benches.get(&bench)?;
         let shown = bench.settle.balance()?.current;
-        bench.attribute.tip_the_tray(shown, bench.capacity?).then_some(Advice::TipTheTray)
+        let tip = bench.attribute.tip_the_tray(shown).then_some(Advice::TipTheTray);
+        tip.or_else(|| bench.attribute.wants_container().then_some(Advice::TareContainer))
+    }
+
+    /// Another manner that would fit what is done; it is never changed without an order.
+    pub fn suggestion(&self, bench: BenchId) -> Option<Suggestion> {
+        self.benches.get(&bench)?.attribute.suggestion(&self.ledger.books)
     }
 
     /// One turn.
@@ -349,6 +349,7 @@ fn changes_what_is_in_force(order: &Order) -> bool {
         Order::ChooseBin { .. }
             | Order::ChooseNextBin
             | Order::ChooseManner { .. }
+            | Order::AskIntake { .. }
             | Order::StartSession { .. }
             | Order::EndSession { .. }
             | Order::BeginLeg { .. }

@@ -1,5 +1,6 @@
 //! One order and the books: the facts that it makes, or why it is refused. Nothing is changed here.
 
+use super::intake;
 use super::refusal::Kind;
 use super::{BinRef, Edit, NameRef, Order, Refusal, Which};
 use crate::facts::books::{Bin, Entry, EntryState, Named, Origin, PressUse, Session};
@@ -46,6 +47,9 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             _ => one(Fact::PressSwitched { on: *on }),
         },
         Order::ChooseManner { manner } => one(Fact::MannerChosen { manner: *manner }),
+        Order::AskIntake { feed } => intake::ask(books, bench, feed.as_ref()),
+        Order::WithdrawIntake => intake::withdraw(books, bench),
+        Order::TellLot { lot, feed } => intake::tell(books, *lot, feed),
         Order::StartSession { feed } => {
             if let Some(session) = books.bench(bench).session {
                 let started = books.sessions.get(&session).map(|state| state.started.wall).unwrap_or_default();
@@ -240,12 +244,14 @@ fn move_drops(books: &Books, which: &Which, to: BinRef, reason: &str) -> Result<
     let (bin, state) = find_bin(books, to)?;
     let (Which::One(first) | Which::Since(first)) = which;
     let origin = correctable(books, *first)?;
+    intake::no_intake(*first, origin)?;
     let entries = match which {
         Which::One(entry) => vec![*entry],
         Which::Since(_) => books
             .entries
             .range(*first..)
             .filter(|(_, entry)| entry.bench == origin.bench && entry.bin == origin.bin && entry.counts())
+            .filter(|(id, entry)| intake::no_intake(**id, entry).is_ok())
             .map(|(id, _)| *id)
             .collect(),
     };
@@ -314,7 +320,7 @@ fn same_name(a: &str, b: &str) -> bool {
     a.trim().to_lowercase() == b.trim().to_lowercase()
 }
 
-fn find_name<Id: Ord + Copy>(names: &OrdMap<Id, Named>, what: Kind, wanted: &NameRef) -> Result<Id, Refusal> {
+pub(super) fn find_name<Id: Ord + Copy>(names: &OrdMap<Id, Named>, what: Kind, wanted: &NameRef) -> Result<Id, Refusal> {
     let found = names.iter().find(|(_, named)| !named.retired && same_name(&named.name, &wanted.0));
     found.map(|(id, _)| *id).ok_or_else(|| Refusal::UnknownName {
         what,

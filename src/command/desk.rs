@@ -1,6 +1,6 @@
 //! The handle through which faces reach the running core.
 
-use super::{Advice, Order, Receipt, Refusal};
+use super::{Advice, Order, Receipt, Refusal, Suggestion};
 use crate::facts::{BenchId, Books};
 use crate::measure::Stamp;
 use crate::settle::Glance;
@@ -33,6 +33,7 @@ pub struct Live {
     pub glance: Option<Glance>,
     pub trouble: Option<Trouble>,
     pub advice: Option<Advice>,
+    pub suggestion: Option<Suggestion>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]

@@ -3,9 +3,12 @@
 mod core;
 mod decide;
 mod desk;
+mod intake;
 mod order;
 mod receipt;
 mod refusal;
+
+pub use crate::attribute::{Suggestion, Why};
 
 pub use self::core::{Advice, BenchSetup, Core, Effect, Input, LinkNews};
 pub use desk::{Benches, Desk, Live, Published, Request, ScaleState, Trouble};

@@ -1,6 +1,6 @@
 //! What a person or a program may ask for.
 
-use crate::facts::{BinChange, Break, EntryId, NameChange, QuoteId, SessionId, Source, Void};
+use crate::facts::{BinChange, Break, EntryId, LotId, NameChange, QuoteId, SessionId, Source, Void};
 use crate::measure::{Mass, Price, Span};
 use crate::settle::Manner;
 use jiff::civil::Date;
@@ -43,6 +43,17 @@ pub enum Order {
     },
     ChooseManner {
         manner: Manner,
+    },
+
+    /// The next load is an intake, of this feed or else of the one that is at hand when it lands.
+    AskIntake {
+        feed: Option<NameRef>,
+    },
+    WithdrawIntake,
+    /// Says of which feed a lot is.
+    TellLot {
+        lot: LotId,
+        feed: NameRef,
     },
 
     StartSession {

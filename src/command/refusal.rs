@@ -1,6 +1,6 @@
 //! Why an order is refused: a code with what it needs to be told in any language.
 
-use crate::facts::{EntryId, QuoteId, SessionId};
+use crate::facts::{EntryId, LotId, QuoteId, SessionId};
 use crate::measure::Mass;
 use jiff::Timestamp;
 
@@ -37,6 +37,15 @@ pub enum Refusal {
     PressUntried {
         felt: u32,
         needed: u32,
+    },
+    /// No load was to be an intake.
+    NoIntake,
+    UnknownLot {
+        lot: LotId,
+    },
+    /// It is an intake: what is to be taken apart lies in no bin.
+    IsIntake {
+        entry: EntryId,
     },
     UnknownQuote {
         quote: QuoteId,

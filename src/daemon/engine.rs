@@ -134,7 +134,7 @@ impl Turn {
         let bench = |bench: &BenchId| {
             let scale = self.states.get(bench).copied().unwrap_or_default();
             let glance = core.glance(*bench).filter(|_| scale == ScaleState::Present);
-            (*bench, Live { scale, glance, trouble, advice: core.advice(*bench) })
+            (*bench, Live { scale, glance, trouble, advice: core.advice(*bench), suggestion: core.suggestion(*bench) })
         };
         let now: BTreeMap<BenchId, Live> = self.engine.benches.iter().map(bench).collect();
         let waiting = core.books().seq.saturating_sub(core.durable());

@@ -90,11 +90,7 @@ impl KeyFeed {
                 return Ok(());
             }
         };
-        let Some(order) = order(act) else {
-            self.counts.refused_presses.get_or_create(&self.label()).inc();
-            tracing::warn!(bench = %self.bench, keys = self.number, code = "unsupported", %act, "not done: nothing is behind this act yet");
-            return Ok(());
-        };
+        let order = order(act);
         while answers.len() >= WAITING_MAX {
             answers.join_next().await;
         }
@@ -152,14 +148,14 @@ impl KeyFeed {
     }
 }
 
-/// What an act asks of the core; none where the core has nothing for it.
-fn order(act: Act) -> Option<Order> {
+/// What an act asks of the core.
+fn order(act: Act) -> Order {
     match act {
-        Act::Bin(number) => Some(Order::ChooseBin { bin: Some(BinRef(number)) }),
-        Act::Next => Some(Order::ChooseNextBin),
-        Act::Pause => Some(Order::TurnSession),
-        Act::Doubtful => Some(Order::DoubtDrop { entry: None }),
-        Act::Intake => None,
+        Act::Bin(number) => Order::ChooseBin { bin: Some(BinRef(number)) },
+        Act::Next => Order::ChooseNextBin,
+        Act::Pause => Order::TurnSession,
+        Act::Doubtful => Order::DoubtDrop { entry: None },
+        Act::Intake => Order::AskIntake { feed: None },
     }
 }
 

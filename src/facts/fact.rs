@@ -1,6 +1,8 @@
 //! Everything that can be recorded. Plain data: what follows from it is reckoned elsewhere.
 
-use super::{BinId, BuyerId, EntryId, FeedId, FillId, GradeId, QuoteId, SessionId, StepId};
+use super::{
+    BinChange, BinId, Break, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, NameChange, QuoteId, SessionId, StepId, TicketLine,
+};
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Span, Unit};
 use crate::settle::{Act, EpochCause, Manner, Rest};
@@ -39,6 +41,10 @@ pub enum Fact {
         from: Rest,
         to: Rest,
     },
+    /// A scale that prints one line a load sent an equal line again: perhaps another load of the same weight.
+    SentAgain {
+        rest: Rest,
+    },
     /// Readings were lost because the daemon could not keep up.
     GapMarked {
         lost: u64,
@@ -59,7 +65,17 @@ pub enum Fact {
         #[serde(skip_serializing_if = "Option::is_none", default)]
         transfer: Option<EntryId>,
     },
-    /// The load of a drop that is still on the pan changed.
+    /// A load was put on that is to be taken apart: an intake, which opens a lot. It is in no bin and is no drop; it is
+    /// weighed when it is taken off again.
+    IntakeLanded {
+        step: StepId,
+        /// None where none was said and none was at hand: it is asked.
+        feed: Option<FeedId>,
+        session: Option<SessionId>,
+        leg: Option<u64>,
+        mass: Mass,
+    },
+    /// The load of a drop or of an intake that is still on the pan changed.
     DropRevised {
         entry: EntryId,
         mass: Mass,
@@ -135,6 +151,17 @@ pub enum Fact {
     PressFelt {},
     PressSwitched {
         on: bool,
+    },
+    /// The next load is an intake, of this feed or else of the one at hand when it lands.
+    IntakeAsked {
+        feed: Option<FeedId>,
+    },
+    /// It is none after all.
+    IntakeWithdrawn {},
+    /// Which feed a lot is of.
+    LotTold {
+        lot: LotId,
+        feed: FeedId,
     },
     MannerChosen {
         manner: Manner,
@@ -326,7 +353,11 @@ pub enum Doubt {
     /// The first load on an empty platform with no bin chosen: perhaps the bin itself.
     PerhapsTheBin,
     /// The same line came twice from a scale that prints only when stable.
-    PerhapsRepeated,
+    PerhapsRepeated {
+        /// The drop that had this weight before.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        of: Option<EntryId>,
+    },
 }
 
 /// What became of the load between two epochs.
@@ -397,89 +428,4 @@ pub enum Source {
     YardScale { division: Mass },
     Label { division: Mass },
     Estimate { low: Mass, high: Mass },
-}
-
-/// A field that a change leaves alone, sets, or clears.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub enum Set<T> {
-    #[default]
-    Keep,
-    To(Option<T>),
-}
-
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct BinChange {
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub number: Option<u32>,
-    #[serde(skip_serializing_if = "Set::is_keep")]
-    pub name: Set<String>,
-    #[serde(skip_serializing_if = "Set::is_keep")]
-    pub grade: Set<GradeId>,
-    #[serde(skip_serializing_if = "Set::is_keep")]
-    pub tare: Set<Mass>,
-    #[serde(skip_serializing_if = "Set::is_keep")]
-    pub capacity: Set<Mass>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub retired: Option<bool>,
-}
-
-#[derive(Debug, Clone, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct NameChange {
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub name: Option<String>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub retired: Option<bool>,
-}
-
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Break {
-    pub from: Mass,
-    pub amount: Decimal,
-}
-
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct TicketLine {
-    /// As the buyer wrote it.
-    pub text: String,
-    pub grade: Option<GradeId>,
-    pub fill: Option<FillId>,
-    pub gross: Option<Mass>,
-    pub tare: Option<Mass>,
-    pub net: Mass,
-    pub price: Option<Price>,
-    pub amount: crate::measure::Money,
-}
-
-impl<T> Set<T> {
-    pub fn is_keep(&self) -> bool {
-        matches!(self, Set::Keep)
-    }
-
-    /// Applies itself to a field.
-    pub fn put(&self, field: &mut Option<T>)
-    where
-        T: Clone,
-    {
-        if let Set::To(value) = self {
-            field.clone_from(value);
-        }
-    }
-}
-
-impl<T: Serialize> Serialize for Set<T> {
-    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        match self {
-            Set::Keep => serializer.serialize_none(),
-            Set::To(value) => value.serialize(serializer),
-        }
-    }
-}
-
-impl<'de, T: Deserialize<'de>> Deserialize<'de> for Set<T> {
-    /// A field that is present sets or, as null, clears; an absent one is left to its default.
-    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Set<T>, D::Error> {
-        Option::deserialize(deserializer).map(Set::To)
-    }
 }

@@ -57,6 +57,8 @@ identity! {
     /// A drop, or any other entry in a fill: a removal, an opening stock, a weight taken elsewhere.
     EntryId
     StepId
+    /// An intake and what is made of it, by the intake's entry.
+    LotId
 }
 
 /// A bench, by its number in the configuration, from 1.

@@ -276,6 +276,22 @@ pub struct PressBody {
 
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+pub struct IntakeBody {
+    /// Whether the next load is an intake.
+    pub asked: bool,
+    /// What is to be taken apart; without it, what is at hand when it lands.
+    #[serde(default)]
+    pub feed: Option<String>,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LotFeedBody {
+    pub feed: String,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
 pub struct StillnessBody {
     /// Away from the bench, or working all the same.
     pub away: bool,

@@ -5,7 +5,7 @@ use super::bodies::{MassBody, QuoteBody};
 use super::problem::Problem;
 use super::site::Site;
 use crate::command::{BinRef, NameRef, Order, Refusal, Which};
-use crate::facts::{BenchId, EntryId, Void};
+use crate::facts::{BenchId, EntryId, LotId, Void};
 use crate::render::page::{self, Frame, LIVE_SCRIPT, STYLE};
 use crate::render::words;
 use crate::settle::Manner;
@@ -110,6 +110,26 @@ pub async fn manner(State(site): State<Site>, Path(bench): Path<u16>, Form(field
         .map(|manner| Order::ChooseManner { manner })
         .ok_or_else(|| format!("{chosen:?} is not a manner of weighing"));
     done(&site, BenchId(bench), &fields, order, &format!("/?bench={bench}")).await
+}
+
+pub async fn intake(State(site): State<Site>, Path(bench): Path<u16>, Form(fields): Fields) -> Result<Response, Problem> {
+    let order = match optional(&fields, "act") {
+        Some("withdraw") => Order::WithdrawIntake,
+        _ => Order::AskIntake { feed: None },
+    };
+    done(&site, BenchId(bench), &fields, Ok(order), &format!("/?bench={bench}")).await
+}
+
+pub async fn settle_lot(State(site): State<Site>, Path(lot): Path<u64>, Form(fields): Fields) -> Result<Response, Problem> {
+    let lot = LotId(lot);
+    let bench = api::lots::bench_of(&site, lot);
+    let reason = "no intake, said on the page".to_owned();
+    let order = match (optional(&fields, "act"), optional(&fields, "feed")) {
+        (Some("void"), _) => Ok(Order::VoidDrop { entry: lot.entry(), which: Void::NeverMaterial, reason }),
+        (_, Some(feed)) => Ok(Order::TellLot { lot, feed: NameRef(feed.to_owned()) }),
+        _ => Err("say what it is, then press again".to_owned()),
+    };
+    done(&site, bench, &fields, order, &format!("/?bench={bench}")).await
 }
 
 pub async fn settle_hand(State(site): State<Site>, Path(bench): Path<u16>, Form(fields): Fields) -> Result<Response, Problem> {

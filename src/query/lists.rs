@@ -1,7 +1,7 @@
 //! Plain lists over the books.
 
 use crate::facts::books::{Entry, EntryState, Named, Origin};
-use crate::facts::{BenchId, BinId, Books, Doubt, EntryId, FillId, QuoteId, SessionId};
+use crate::facts::{BenchId, BinId, Books, Doubt, EntryId, FillId, LotId, QuoteId, SessionId};
 use crate::measure::{Mass, Price, Span, Stamp, Variance};
 use imbl::OrdMap;
 use jiff::civil::Date;
@@ -90,7 +90,8 @@ pub fn drops(books: &Books, question: &DropQuestion) -> Vec<DropLine> {
         question.bench.is_none_or(|bench| line.bench == bench)
             && question.bin.is_none_or(|bin| line.bin == Some(bin))
             && question.session.is_none_or(|session| line.session == Some(session))
-            && (!question.unassigned || (line.bin.is_none() && line.state == EntryState::Confirmed))
+            && (!question.unassigned
+                || (line.bin.is_none() && line.state == EntryState::Confirmed && !matches!(line.origin, Origin::Intake(_))))
     };
     let lines = books.entries.range(..end).rev().map(|(id, entry)| drop_line(books, *id, entry));
     lines.filter(fits).take(question.limit).collect()
@@ -218,4 +219,34 @@ pub fn quotes(books: &Books) -> Vec<QuoteLine> {
     let mut lines: Vec<QuoteLine> = books.quotes.iter().map(line).collect();
     lines.sort_by_key(|line| std::cmp::Reverse((line.day, line.quote)));
     lines
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct LotLine {
+    pub lot: LotId,
+    pub bench: BenchId,
+    pub feed: Option<String>,
+    pub mass: Mass,
+    pub variance: Variance,
+    pub session: Option<SessionId>,
+    pub state: EntryState,
+    pub at: Stamp,
+}
+
+/// Every lot, newest first; one whose intake was voided shows it.
+pub fn lots(books: &Books) -> Vec<LotLine> {
+    let line = |(id, lot): (&LotId, &crate::facts::books::Lot)| {
+        let entry = books.lot_entry(*id)?;
+        Some(LotLine {
+            lot: *id,
+            bench: entry.bench,
+            feed: lot.feed.and_then(|feed| books.feeds.get(&feed)).map(|feed| feed.name.clone()),
+            mass: entry.mass,
+            variance: entry.variance,
+            session: lot.session,
+            state: entry.state,
+            at: entry.at,
+        })
+    };
+    books.lots.iter().rev().filter_map(line).collect()
 }

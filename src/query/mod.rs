@@ -6,10 +6,11 @@ mod standing;
 mod yard_run;
 
 pub use lists::{
-    BinLine, DropLine, DropQuestion, LegLine, NameLine, QuoteLine, SessionLine, bins, drops, names, quotes, sessions,
+    BinLine, DropLine, DropQuestion, LegLine, LotLine, NameLine, QuoteLine, SessionLine, bins, drops, lots, names, quotes,
+    sessions,
 };
 pub use riddles::{Riddle, riddles};
-pub use standing::{BenchLine, bench};
+pub use standing::{BenchLine, IntakeLine, bench};
 pub use yard_run::{Column, Offer, Row, Total, YardRun, YardRunQuestion, yard_run};
 
 use crate::measure::Stamp;

@@ -1,7 +1,7 @@
 //! Small riddles that wait for an answer and block nothing.
 
 use crate::facts::books::{Bench, Entry, EntryState};
-use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId, KnownBy, SessionId};
+use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId, KnownBy, LotId, SessionId};
 use crate::measure::{Mass, Span};
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -12,6 +12,17 @@ pub enum Riddle {
         bench: BenchId,
         mass: Mass,
         doubt: Option<Doubt>,
+    },
+    /// The scale sent an equal line again: a second piece, or the same one. `number` is the bin of the first.
+    SentTwice {
+        entry: EntryId,
+        mass: Mass,
+        number: Option<u32>,
+    },
+    /// An intake of which nobody has said what it is.
+    LotWithoutFeed {
+        lot: LotId,
+        mass: Mass,
     },
     /// Taken out of a bin and not seen again.
     InHand {
@@ -72,8 +83,19 @@ pub fn riddles(books: &Books) -> Vec<Riddle> {
         .iter()
         .rev()
         .filter(|(_, entry)| loose(entry))
-        .map(|(id, entry)| Riddle::NoBin { entry: *id, bench: entry.bench, mass: entry.mass, doubt: entry.doubt })
+        .map(|(id, entry)| match entry.doubt {
+            Some(Doubt::PerhapsRepeated { of }) => {
+                let first = of.and_then(|of| books.entries.get(&of)?.bin).and_then(|bin| books.bins.get(&bin));
+                Riddle::SentTwice { entry: *id, mass: entry.mass, number: first.map(|bin| bin.number) }
+            }
+            doubt => Riddle::NoBin { entry: *id, bench: entry.bench, mass: entry.mass, doubt },
+        })
         .collect();
+    for (lot, _) in books.lots.iter().rev().filter(|(_, lot)| lot.feed.is_none()) {
+        if let Some(entry) = books.lot_entry(*lot).filter(|entry| entry.counts()) {
+            open.push(Riddle::LotWithoutFeed { lot: *lot, mass: entry.mass });
+        }
+    }
     for (session, state) in books.sessions.iter().rev() {
         for known in state.stillnesses.iter().filter(|known| known.away.is_none()) {
             open.push(Riddle::WorkingOrAway { session: *session, stillness: known.id, span: known.span });

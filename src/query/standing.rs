@@ -17,6 +17,14 @@ pub struct BenchLine {
     pub in_hand: Mass,
     pub lost_readings: u64,
     pub press: PressUse,
+    /// The next load is an intake.
+    pub intake: Option<IntakeLine>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct IntakeLine {
+    /// The feed that was said, else the one that is at hand.
+    pub feed: Option<String>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -52,5 +60,10 @@ pub fn bench(books: &Books, bench: BenchId, at: &Stamp, last: usize) -> BenchLin
         in_hand: state.in_hand.iter().map(|(_, mass)| *mass).sum(),
         lost_readings: state.lost_readings,
         press: state.press,
+        intake: state.intake.map(|asked| {
+            let session = state.session.and_then(|session| books.sessions.get(&session));
+            let feed = asked.feed.or_else(|| session?.legs.back()?.feed);
+            IntakeLine { feed: feed.and_then(|feed| books.feeds.get(&feed)).map(|feed| feed.name.clone()) }
+        }),
     }
 }

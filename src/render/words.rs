@@ -1,7 +1,7 @@
 //! The words of the pages, the reports and the refusals, in English.
 
 use super::figures::{clock, kilograms};
-use crate::command::{Advice, NamedKind, Refusal, Trouble};
+use crate::command::{Advice, NamedKind, Refusal, Suggestion, Trouble, Why};
 use crate::facts::Doubt;
 use crate::facts::books::PressUse;
 use crate::query::Riddle;
@@ -25,6 +25,16 @@ pub const fn press(state: PressUse) -> &'static str {
 pub const fn advice(advice: Advice) -> &'static str {
     match advice {
         Advice::TipTheTray => "tip the tray",
+        Advice::TareContainer => "put a container on the scale first: near zero it swallows small pieces",
+    }
+}
+
+/// Why another manner is suggested, as a question.
+pub const fn suggestion(suggestion: Suggestion) -> &'static str {
+    match suggestion.why {
+        Why::OneAtATime => "You put one load on and take it off again: weigh one load at a time?",
+        Why::StaysAndGrows => "What lies there stays and more comes on: weigh into a bin that stands on the scale?",
+        Why::NearCapacity => "This is nearly all that the scale can bear: weigh in a tray, and tip that into the bin?",
     }
 }
 
@@ -43,7 +53,7 @@ pub fn doubt(doubt: &Doubt) -> String {
         Doubt::PerhapsThePile => "the rest of the pile went off the pan at once: perhaps it was carried away".into(),
         Doubt::Told => "marked to be looked at".into(),
         Doubt::PerhapsTheBin => "set down on an empty scale with no bin chosen: perhaps it is the bin itself".into(),
-        Doubt::PerhapsRepeated => "the scale sent the same weight twice: perhaps it is one piece".into(),
+        Doubt::PerhapsRepeated { .. } => "the scale sent the same weight twice: perhaps it is one piece".into(),
     }
 }
 
@@ -52,6 +62,12 @@ pub fn riddle(riddle: &Riddle) -> String {
         Riddle::NoBin { entry, mass, doubt: why, .. } => {
             let why = why.as_ref().map_or("no bin was chosen".into(), doubt);
             format!("drop {entry} of {} kg has no bin: {why}", kilograms(*mass))
+        }
+        Riddle::SentTwice { entry, mass, .. } => {
+            format!("the scale sent {} kg twice: a second piece, or the same again? (drop {entry})", kilograms(*mass))
+        }
+        Riddle::LotWithoutFeed { lot, mass } => {
+            format!("an intake of {} kg was weighed before it is taken apart: what is it? (lot {lot})", kilograms(*mass))
         }
         Riddle::InHand { bench, removal, mass } => {
             format!("bench {bench}: {} kg were taken out of a bin and not put anywhere ({removal})", kilograms(*mass))
@@ -183,6 +199,11 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::PressUntried { felt, needed } => {
             format!("try it first: of {needed} long presses {felt} were felt in a trial on this bench")
         }
+        Refusal::NoIntake => "no load was to be an intake; ask for one first".into(),
+        Refusal::UnknownLot { lot } => format!("there is no lot {lot}"),
+        Refusal::IsIntake { entry } => {
+            format!("{entry} is an intake, not a drop: it lies in no bin; void it if it was no intake")
+        }
         Refusal::NoDrop => "nothing was dropped on this bench yet".into(),
         Refusal::UnknownQuote { quote } => format!("there is no quote {quote}"),
         Refusal::NumberTaken { number } => format!("bin {number} exists already; choose another number, or retire the old bin"),
@@ -239,6 +260,9 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::NoSession => "no-session",
         Refusal::UnknownDrop { .. } => "unknown-drop",
         Refusal::UnknownStillness { .. } => "unknown-stillness",
+        Refusal::NoIntake => "no-intake",
+        Refusal::UnknownLot { .. } => "unknown-lot",
+        Refusal::IsIntake { .. } => "is-intake",
         Refusal::NoDrop => "no-drop",
         Refusal::PressUntried { .. } => "press-untried",
         Refusal::UnknownQuote { .. } => "unknown-quote",

@@ -7,7 +7,7 @@
 use bismar::dialect::Kind;
 use bismar::facts::{
     BenchId, BinChange, BinId, Books, Break, Bridge, BuyerId, Cancellation, Confirmation, Doubt, EntryId, Event, Fact, FeedId,
-    FillId, GradeId, KnownBy, NameChange, QuoteId, SCHEMA, SessionId, Set, Source, StepId, StoreId, TicketLine, Void,
+    FillId, GradeId, KnownBy, LotId, NameChange, QuoteId, SCHEMA, SessionId, Set, Source, StepId, StoreId, TicketLine, Void,
 };
 use bismar::measure::{BootId, Currency, Displayed, Mass, Moment, Money, Price, PriceUnit, Span, Unit};
 use bismar::settle::{Act, EpochCause, Manner, Rest};
@@ -16,8 +16,10 @@ use jiff::civil::date;
 use rust_decimal::Decimal;
 use std::path::PathBuf;
 
-fn path() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll/schema-1.roll")
+/// The recorded files, each a roll of its own, with what is in it.
+fn rolls() -> [(PathBuf, Vec<Event>); 2] {
+    let path = |name: &str| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll").join(name);
+    [(path("schema-1.roll"), events(facts())), (path("schema-1-intakes.roll"), events(intakes()))]
 }
 
 /// Every kind by its place in the list below. A kind that is missing here does not compile.
@@ -74,10 +76,15 @@ fn kind(fact: &Fact) -> usize {
         Fact::PressTrialBegan {} => 48,
         Fact::PressFelt {} => 49,
         Fact::PressSwitched { .. } => 50,
+        Fact::SentAgain { .. } => 51,
+        Fact::IntakeAsked { .. } => 52,
+        Fact::IntakeWithdrawn {} => 53,
+        Fact::IntakeLanded { .. } => 54,
+        Fact::LotTold { .. } => 55,
     }
 }
 
-const KINDS: usize = 51;
+const KINDS: usize = 56;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;
@@ -135,7 +142,7 @@ fn facts() -> Vec<Fact> {
         Fact::Stepped { act: Act::Cleared, delta: grams(-37), landed: Moment(2900), from: rest(37, 2000), to: rest(0, 3000) },
         /* 18 */ drop(17, Mass::from_femtograms(453_592_370_000_000_000), Some(Doubt::PerhapsTheBin)),
         /* 19 */ Fact::Cancelled { entry: EntryId(18), why: Cancellation::WasTheBin },
-        /* 20 */ drop(17, grams(5), Some(Doubt::PerhapsRepeated)),
+        /* 20 */ drop(17, grams(5), Some(Doubt::PerhapsRepeated { of: None })),
         /* 21 */ Fact::Confirmed { entry: EntryId(20), why: Confirmation::EpochEnded },
         /* 22 */ Fact::DropVoided { entry: EntryId(20), which: Void::TakenOutNow, reason: reason.clone() },
         /* 23 */
@@ -265,7 +272,57 @@ fn facts() -> Vec<Fact> {
     ]
 }
 
-fn events() -> Vec<Event> {
+/// Lines that come twice, and intakes.
+fn intakes() -> Vec<Fact> {
+    let grams = Mass::grams;
+    let rest = |count, since| Rest {
+        load: grams(count),
+        shown: Displayed { count, exponent: -3 },
+        unit: Unit::Kilogram,
+        since: Moment(since),
+    };
+    let drop = |step, doubt| Fact::DropLanded {
+        step: StepId(step),
+        bin: None,
+        fill: None,
+        session: None,
+        leg: None,
+        mass: grams(57),
+        doubt,
+        transfer: None,
+    };
+    vec![
+        /* 1 */ Fact::StoreFounded { program: "bismar 0.1.0".to_owned() },
+        /* 2 */ Fact::FeedMade { name: "laptop adapters".to_owned() },
+        /* 3 */ Fact::SessionStarted { feed: None },
+        /* 4 */ Fact::MannerChosen { manner: Manner::Pan },
+        /* 5 */
+        Fact::EpochOpened {
+            cause: EpochCause::Link,
+            unit: Unit::Kilogram,
+            display: Kind::Gross,
+            division: grams(1),
+            scale: None,
+        },
+        /* 6 */
+        Fact::Stepped { act: Act::Added, delta: grams(57), landed: Moment(900), from: rest(0, 100), to: rest(57, 1000) },
+        /* 7 */ drop(6, None),
+        /* 8 */ Fact::SentAgain { rest: rest(57, 2000) },
+        /* 9 */ drop(8, Some(Doubt::PerhapsRepeated { of: Some(EntryId(7)) })),
+        /* 10 */ Fact::Confirmed { entry: EntryId(9), why: Confirmation::PanCleared },
+        /* 11 */ Fact::IntakeAsked { feed: Some(FeedId(2)) },
+        /* 12 */ Fact::IntakeWithdrawn {},
+        /* 13 */ Fact::IntakeAsked { feed: None },
+        /* 14 */
+        Fact::Stepped { act: Act::Added, delta: grams(943), landed: Moment(2900), from: rest(57, 2000), to: rest(1000, 3000) },
+        /* 15 */
+        Fact::IntakeLanded { step: StepId(14), feed: None, session: Some(SessionId(3)), leg: Some(1), mass: grams(943) },
+        /* 16 */ Fact::Confirmed { entry: EntryId(15), why: Confirmation::PanCleared },
+        /* 17 */ Fact::LotTold { lot: LotId(15), feed: FeedId(2) },
+    ]
+}
+
+fn events(facts: Vec<Fact>) -> Vec<Event> {
     let event = |(seq, fact): (u64, Fact)| Event {
         store: StoreId(0x0123_4567_89ab_cdef_0123_4567_89ab_cdef),
         seq,
@@ -279,7 +336,7 @@ fn events() -> Vec<Event> {
         cause: (seq % 4 == 0).then(|| format!("key {seq}")),
         fact,
     };
-    (1..).zip(facts()).map(event).collect()
+    (1..).zip(facts).map(event).collect()
 }
 
 /// The lines of all events, some of them in one batch.
@@ -298,47 +355,54 @@ fn text(events: &[Event]) -> Vec<u8> {
 
 #[test]
 fn recorded_lines_are_read_and_written_the_same() {
-    let events = events();
+    let rolls = rolls();
     for wanted in 0..KINDS {
-        assert!(events.iter().any(|event| kind(&event.fact) == wanted), "no sample of kind {wanted}");
+        let sampled = rolls.iter().flat_map(|(_, events)| events).any(|event| kind(&event.fact) == wanted);
+        assert!(sampled, "no sample of kind {wanted}");
     }
-    if std::env::var_os("BISMAR_WRITE_FIXTURES").is_some() && !path().exists() {
-        std::fs::write(path(), text(&events)).unwrap();
+    for (path, events) in &rolls {
+        if std::env::var_os("BISMAR_WRITE_FIXTURES").is_some() && !path.exists() {
+            std::fs::write(path, text(events)).unwrap();
+        }
+        let recorded = std::fs::read(path).expect("the recorded lines");
+        let lines: Vec<&[u8]> = recorded.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).collect();
+        let mut prev = LineHash::genesis(events[0].store);
+        for (line, event) in lines.iter().zip(events) {
+            let (header, found) = decode(line).unwrap();
+            assert_eq!(&found, event);
+            assert_eq!(header.prev, prev);
+            assert_eq!(encode(&found, prev, header.part).unwrap(), *line);
+            prev = LineHash::of(line);
+        }
+        assert_eq!(lines.len(), events.len(), "{}", path.display());
     }
-    let recorded = std::fs::read(path()).expect("the recorded lines");
-    let lines: Vec<&[u8]> = recorded.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).collect();
-    let mut prev = LineHash::genesis(events[0].store);
-    for (line, event) in lines.iter().zip(&events) {
-        let (header, found) = decode(line).unwrap();
-        assert_eq!(&found, event);
-        assert_eq!(header.prev, prev);
-        assert_eq!(encode(&found, prev, header.part).unwrap(), *line);
-        prev = LineHash::of(line);
-    }
-    assert_eq!(lines.len(), events.len());
 }
 
 #[test]
-fn the_recorded_roll_opens() {
-    let home = tempfile::tempdir().unwrap();
-    std::fs::create_dir(home.path().join("roll")).unwrap();
-    std::fs::copy(path(), home.path().join("roll/000000000001.roll")).unwrap();
-    let mut books = Books::default();
-    for event in events() {
-        books.apply(&event).unwrap();
+fn the_recorded_rolls_open() {
+    for (path, events) in rolls() {
+        let home = tempfile::tempdir().unwrap();
+        std::fs::create_dir(home.path().join("roll")).unwrap();
+        std::fs::copy(path, home.path().join("roll/000000000001.roll")).unwrap();
+        let mut books = Books::default();
+        for event in events {
+            books.apply(&event).unwrap();
+        }
+        assert_eq!(crate::support::open_sound(home.path(), &bismar::store::RealDisk, true).books, books);
     }
-    assert_eq!(crate::support::open_sound(home.path(), &bismar::store::RealDisk, true).books, books);
 }
 
 /// Every single changed byte of a line is noticed.
 #[test]
 fn a_changed_byte_is_refused() {
-    let text = text(&events());
-    for line in text.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).step_by(5) {
-        for at in 0..line.len() {
-            let mut changed = line.to_vec();
-            changed[at] ^= 0x04;
-            assert!(decode(&changed).is_err(), "byte {at} of {}", String::from_utf8_lossy(line));
+    for (_, events) in rolls() {
+        let text = text(&events);
+        for line in text.split(|byte| *byte == b'\n').filter(|line| !line.is_empty()).step_by(5) {
+            for at in 0..line.len() {
+                let mut changed = line.to_vec();
+                changed[at] ^= 0x04;
+                assert!(decode(&changed).is_err(), "byte {at} of {}", String::from_utf8_lossy(line));
+            }
         }
     }
 }

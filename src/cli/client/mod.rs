@@ -4,6 +4,7 @@ mod at;
 pub mod bin;
 mod daemon;
 pub mod drop;
+pub mod intake;
 pub mod manner;
 pub mod names;
 pub mod press;

@@ -6,7 +6,7 @@ use crate::clock::Clock;
 use crate::config::{STALE_AFTER, default_store};
 use crate::facts::Books;
 use crate::query::{self, DropQuestion, YardRunQuestion};
-use crate::render::json::{BinView, DropView, NameView, QuoteView, SessionView, YardRunView};
+use crate::render::json::{BinView, DropView, LotView, NameView, QuoteView, SessionView, YardRunView};
 use crate::store::{self, RealDisk};
 use anyhow::{bail, ensure};
 use clap::Args;
@@ -102,6 +102,13 @@ impl Shelf {
         match self {
             Shelf::Daemon(daemon) => told(daemon.get("/v1/sessions")),
             Shelf::Folded(books) => Ok(query::sessions(books, &Clock::system().now()).iter().map(SessionView::from).collect()),
+        }
+    }
+
+    pub fn lots(&self) -> anyhow::Result<Vec<LotView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/lots")),
+            Shelf::Folded(books) => Ok(query::lots(books).iter().map(LotView::from).collect()),
         }
     }
 

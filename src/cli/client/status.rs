@@ -61,6 +61,15 @@ fn standing(bench: &BenchView, store: &str) -> String {
             )
         }),
     );
+    if let Some(intake) = &bench.intake {
+        row("Intake", format!("the next load, of {}", intake.feed.as_deref().unwrap_or("what is still to be said")));
+    }
+    if let Some(advice) = &bench.live.advice {
+        row("Advice", advice.clone());
+    }
+    if let Some(suggestion) = &bench.live.suggestion {
+        row("Manner", format!("{} (bismar manner {})", suggestion.text, suggestion.manner));
+    }
     row("In hand", format!("{} kg", bench.in_hand.kg));
     row("Store", store.to_owned());
     if bench.lost_readings > 0 {

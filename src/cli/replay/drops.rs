@@ -49,7 +49,9 @@ impl Drops {
     fn print(&mut self) -> anyhow::Result<()> {
         for event in self.bench.recorded() {
             match event.fact {
-                Fact::DropLanded { .. } | Fact::TakenOut { .. } => _ = self.recognised.insert(event.seq, event.mono),
+                Fact::DropLanded { .. } | Fact::TakenOut { .. } | Fact::IntakeLanded { .. } => {
+                    _ = self.recognised.insert(event.seq, event.mono)
+                }
                 Fact::Confirmed { entry, .. } => {
                     let books = self.bench.books();
                     let Some(state) = books.entries.get(&entry) else { continue };

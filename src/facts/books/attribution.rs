@@ -42,6 +42,7 @@ impl Books {
             Fact::Confirmed { entry, why } => self.close_entry(event, *entry, EntryState::Confirmed, *why)?,
             Fact::Cancelled { entry, .. } => {
                 self.amend(*entry, |entry| entry.state = EntryState::Cancelled)?;
+                self.intake_cancelled(event, *entry);
                 self.at_bench(event).open.retain(|open| open != entry);
             }
             Fact::SetDown { bin, gross, known_by, expected, lighter_by, .. } => {
@@ -111,13 +112,13 @@ impl Books {
     }
 
     /// What every entry weighed on this bench has in common.
-    fn weighed(&self, event: &Event) -> Option<Entry> {
+    pub(super) fn weighed(&self, event: &Event) -> Option<Entry> {
         let bench = self.benches.get(&event.bench)?;
         let division = bench.epoch.as_ref()?.division;
         Some(Entry { epoch: event.epoch, variance: Variance::of_difference(division), ..blank(event) })
     }
 
-    fn open_entry(&mut self, event: &Event, mut entry: Entry) -> Option<()> {
+    pub(super) fn open_entry(&mut self, event: &Event, mut entry: Entry) -> Option<()> {
         if let Some(fill) = entry.fill {
             self.fills.get(&fill)?;
         }
@@ -132,7 +133,8 @@ impl Books {
         let entry = self.entries.get(&id)?.clone();
         self.amend(id, |entry| entry.state = state)?;
         let standing = self.benches.get(&event.bench).and_then(|bench| bench.standing);
-        if why != Confirmation::PanCleared
+        let in_the_bin = !matches!(entry.origin, Origin::Intake(_)) && why != Confirmation::PanCleared;
+        if in_the_bin
             && let Some(bin) = standing.and_then(|bin| self.bins.get_mut(&bin))
             && let Some(gross) = bin.last_gross.as_mut()
         {
@@ -140,7 +142,7 @@ impl Books {
         }
         let bench = self.at_bench(event);
         bench.open.retain(|open| *open != id);
-        if matches!(why, Confirmation::PanCleared | Confirmation::TrayReturned) {
+        if entry.is_drop() && matches!(why, Confirmation::PanCleared | Confirmation::TrayReturned) {
             bench.last_drop = Some((id, event.stamp()));
         }
         if matches!(entry.origin, Origin::TakenOut(_)) {

@@ -34,6 +34,8 @@ pub enum Origin {
     /// Weighed on the bench.
     Drop(StepId),
     TakenOut(StepId),
+    /// What is to be taken apart, weighed before: in no bin, and no drop.
+    Intake(StepId),
     /// Under one division, settled at a change of bin.
     Crumbs,
     /// Taken from another bin under our eyes: weighed before.

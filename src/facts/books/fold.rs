@@ -40,6 +40,7 @@ impl Books {
             Fact::EpochOpened { .. }
             | Fact::EpochClosed { .. }
             | Fact::Stepped { .. }
+            | Fact::SentAgain { .. }
             | Fact::Bridged { .. }
             | Fact::BinChosen { .. }
             | Fact::PressTrialBegan {}
@@ -56,6 +57,9 @@ impl Books {
             | Fact::CaughtUp { .. }
             | Fact::TakenBack { .. }
             | Fact::CrumbsSettled { .. } => self.fold_attribution(event)?,
+            Fact::IntakeAsked { .. } | Fact::IntakeWithdrawn {} | Fact::IntakeLanded { .. } | Fact::LotTold { .. } => {
+                self.fold_lot(event)?;
+            }
             Fact::SessionStarted { .. }
             | Fact::SessionPaused { .. }
             | Fact::SessionResumed { .. }
@@ -103,6 +107,7 @@ impl Books {
                 });
             }
             Fact::EpochClosed { .. } => bench.last_step = None,
+            Fact::SentAgain { .. } => bench.last_between = None,
             Fact::Stepped { from, to, .. } => {
                 bench.last_step = Some((StepId(event.seq), *to));
                 bench.last_between = Some((from.since, to.since));
@@ -311,6 +316,8 @@ fn subject(fact: &Fact) -> &'static str {
     match fact {
         Fact::BinChosen { .. } | Fact::BinChanged { .. } | Fact::SetDown { .. } | Fact::Lifted { .. } => "a bin",
         Fact::DropLanded { .. } | Fact::TakenOut { .. } | Fact::CrumbsSettled { .. } => "an epoch or a fill",
+        Fact::IntakeAsked { .. } | Fact::LotTold { .. } => "a feed or a lot",
+        Fact::IntakeLanded { .. } => "an epoch",
         Fact::SessionPaused { .. } | Fact::SessionResumed { .. } | Fact::SessionEnded { .. } | Fact::LegBegan { .. } => {
             "a session"
         }

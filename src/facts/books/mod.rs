@@ -8,15 +8,17 @@ mod corrections;
 mod entry;
 mod fold;
 mod keys;
+mod lot;
 mod post;
 mod session;
 
 pub use entry::{Entry, EntryState, Origin};
 pub use fold::Misfit;
+pub use lot::{AskedIntake, Lot};
 pub use session::{Leg, Session, Stillness};
 
 use super::{
-    BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, QuoteId, SessionId, StepId, StoreId,
+    BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, LotId, QuoteId, SessionId, StepId, StoreId,
 };
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Stamp, Unit, Variance};
@@ -26,7 +28,7 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 /// The version of the fold: a checkpoint made by another fold is not used.
-pub const FOLD: u32 = 1;
+pub const FOLD: u32 = 2;
 
 /// The whole state as of one sequence number.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -42,6 +44,7 @@ pub struct Books {
     pub quotes: OrdMap<QuoteId, Quote>,
     pub sessions: OrdMap<SessionId, Session>,
     pub entries: OrdMap<EntryId, Entry>,
+    pub lots: OrdMap<LotId, Lot>,
     pub benches: OrdMap<BenchId, Bench>,
     pub records: Vector<Record>,
     keys: keys::Keys,
@@ -149,6 +152,8 @@ pub struct Bench {
     pub scatter: Mass,
     pub lost_readings: u64,
     pub press: PressUse,
+    /// The next load is an intake.
+    pub intake: Option<AskedIntake>,
 }
 
 /// Whether a long press on the pan chooses the next bin. It takes a trial of ten first.

@@ -14,10 +14,10 @@ use utoipa::ToSchema;
 /// A small riddle that waits for an answer and blocks nothing.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct RiddleView {
-    /// `no-bin`, `set-down`, `in-hand`, `known-by-weight`, `last-one-too`, `working-or-away`, `came-back-lighter`, `marked`,
+    /// `no-bin`, `set-down`, `sent-twice`, `lot-without-feed`, `in-hand`, `known-by-weight`, `last-one-too`, `working-or-away`, `came-back-lighter`, `marked`,
     /// `learned-tare`, `unknown-load` or `less-than-nothing`.
     pub code: String,
-    /// The drop, the removal or the stillness that it is about.
+    /// The drop, the removal, the lot or the stillness that it is about.
     pub drop: Option<u64>,
     /// The bin that it is about, by its number.
     pub bin: Option<u32>,
@@ -32,6 +32,8 @@ impl From<&query::Riddle> for RiddleView {
                 ("set-down", Some(entry.0), None)
             }
             Riddle::NoBin { entry, .. } => ("no-bin", Some(entry.0), None),
+            Riddle::SentTwice { entry, number, .. } => ("sent-twice", Some(entry.0), *number),
+            Riddle::LotWithoutFeed { lot, .. } => ("lot-without-feed", Some(lot.0), None),
             Riddle::InHand { removal, .. } => ("in-hand", Some(removal.0), None),
             Riddle::KnownByWeight { number, .. } => ("known-by-weight", None, Some(*number)),
             Riddle::LastOneToo { entry, number } => ("last-one-too", Some(entry.0), Some(*number)),
@@ -59,7 +61,22 @@ pub struct BenchView {
     pub press: String,
     /// Presses that were felt in the trial.
     pub presses_felt: u32,
+    /// Not null while the next load is to be an intake.
+    pub intake: Option<IntakeView>,
     pub live: LiveView,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct IntakeView {
+    /// What is to be taken apart, as far as it is known.
+    pub feed: Option<String>,
+}
+
+/// Another manner of weighing that would fit what is done; it is only chosen by an order.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct SuggestionView {
+    pub manner: String,
+    pub text: String,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -86,6 +103,7 @@ pub struct LiveView {
     pub not_recorded: Option<String>,
     /// What might be done now, if anything.
     pub advice: Option<String>,
+    pub suggestion: Option<SuggestionView>,
     /// The books stand at this event.
     pub seq: u64,
 }
@@ -112,6 +130,10 @@ impl LiveView {
             settled: live.glance.is_some_and(|glance| glance.settled),
             flags: reading.map(|reading| reading.flags.names().into_iter().map(str::to_owned).collect()).unwrap_or_default(),
             advice: live.advice.map(|advice| words::advice(advice).to_owned()),
+            suggestion: live.suggestion.map(|suggestion| SuggestionView {
+                manner: suggestion.manner.name().to_owned(),
+                text: words::suggestion(suggestion).to_owned(),
+            }),
             not_recorded: live.trouble.map(|trouble| words::trouble(trouble).to_owned()),
             seq,
         }
@@ -135,6 +157,7 @@ impl BenchView {
             lost_readings: line.lost_readings,
             press: words::press(line.press).to_owned(),
             presses_felt: if let PressUse::Trial { felt } = line.press { felt } else { 0 },
+            intake: line.intake.as_ref().map(|intake| IntakeView { feed: intake.feed.clone() }),
             live,
         }
     }

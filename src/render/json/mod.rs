@@ -2,9 +2,11 @@
 //! binary floating point in most readers.
 
 mod bench;
+mod lot;
 mod yard_run;
 
-pub use bench::{BenchView, ChosenView, LiveView, RiddleView};
+pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, SuggestionView};
+pub use lot::LotView;
 pub use yard_run::{ColumnView, OfferView, RowView, TotalView, UnassignedView, YardRunView};
 
 use super::figures::{expanded_kilograms, kilograms, pounds};
@@ -132,6 +134,7 @@ pub const fn origin(origin: Origin) -> &'static str {
     match origin {
         Origin::Drop(_) => "drop",
         Origin::TakenOut(_) => "taken-out",
+        Origin::Intake(_) => "intake",
         Origin::Transfer(_) => "transfer",
         Origin::Unseen => "unseen",
         Origin::Crumbs => "crumbs",

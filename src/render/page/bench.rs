@@ -13,6 +13,7 @@ pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String
                 " " span #unit { (bench.live.unit.as_deref().unwrap_or("")) }
             }
             p.state #state { (state_words(bench)) }
+            p.state #advice { (bench.live.advice.as_deref().unwrap_or("")) }
             noscript { p { "The live weight needs script; everything else works without." } }
         }
         section.target {
@@ -27,6 +28,8 @@ pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String
                 @else { "What is dropped now is kept without a bin." }
             }
         }
+        p.asked #intake { (intake_words(bench)) }
+        (suggestion(frame, bench))
         p.news #news role="status" aria-live="polite" {}
         section aria-labelledby="choose" {
             h2 #choose { "Choose the bin" }
@@ -48,6 +51,29 @@ pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String
         (last_drops(frame, &bench.last_drops, bins))
     };
     frame.around(body)
+}
+
+/// What the next load is taken for, where it is no drop.
+fn intake_words(bench: &BenchView) -> String {
+    bench.intake.as_ref().map_or(String::new(), |intake| {
+        let feed = intake.feed.as_deref().map(|feed| format!(" ({feed})")).unwrap_or_default();
+        format!("The next load is weighed before it is taken apart{feed}")
+    })
+}
+
+/// Another manner, with the press that takes it; the live script shows it when it comes.
+fn suggestion(frame: &Frame, bench: &BenchView) -> Markup {
+    let now = bench.live.suggestion.as_ref();
+    html! {
+        section.questions #suggestion hidden[now.is_none()] {
+            form method="post" action={ "/benches/" (bench.id) "/manner" } {
+                (frame.seal())
+                p { (now.map_or("", |suggestion| suggestion.text.as_str())) }
+                button.yes name="manner" value=(now.map_or("", |suggestion| suggestion.manner.as_str())) { "Yes, from now on" }
+                button.no name="manner" value=(bench.manner) { "No, as it is" }
+            }
+        }
+    }
 }
 
 /// What the weight stands for, in a person's words.
@@ -115,6 +141,11 @@ fn session(frame: &Frame, bench: &BenchView, feeds: &[String]) -> Markup {
                         button name="act" value="end" { "End" }
                     }
                 }
+            }
+            form method="post" action={ "/benches/" (bench.id) "/intake" } {
+                (frame.seal())
+                @if bench.intake.is_some() { button name="act" value="withdraw" { "Weigh no intake" } }
+                @else { button name="act" value="ask" { "Weigh it before I take it apart" } }
             }
         }
     }

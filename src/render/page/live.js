@@ -53,7 +53,11 @@ function show(now) {
   field("unit").textContent = now.live.unit || "";
   const rest = now.live.settled ? "at rest" : "moving";
   field("state").textContent =
-    now.live.not_recorded || words[now.live.scale] || now.live.flags.join(", ") || now.live.advice || rest;
+    now.live.not_recorded || words[now.live.scale] || now.live.flags.join(", ") || rest;
+  field("advice").textContent = now.live.advice || "";
+  field("intake").textContent = now.intake === null ? ""
+    : "The next load is weighed before it is taken apart" + (now.intake.feed ? " (" + now.intake.feed + ")" : "");
+  suggest(now.live.suggestion);
   tell(now.last_drops);
   const bin = now.bin;
   target(bin === null ? ["", "no bin yet"] : [String(bin.number), bin.name || bin.grade || ""]);
@@ -61,6 +65,16 @@ function show(now) {
     ? "What is dropped now is kept without a bin."
     : bin.mass.kg + " kg · " + bin.mass.lb + " lb in it";
   rows(now.last_drops);
+}
+
+// Another way of weighing, with the press that takes it.
+function suggest(other) {
+  const section = field("suggestion");
+  section.hidden = other === null;
+  if (other !== null) {
+    section.querySelector("p").textContent = other.text;
+    section.querySelector("button.yes").value = other.manner;
+  }
 }
 
 // The number stands in a place of its own, since it is what is painted on the bin.

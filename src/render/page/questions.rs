@@ -43,6 +43,21 @@ fn answer(frame: &Frame, bench: u16, riddle: &RiddleView, bins: &[BinView]) -> M
         }
     };
     match riddle.code.as_str() {
+        "sent-twice" => html! {
+            form method="post" action={ "/drops/" (drop) } {
+                (frame.seal()) (choice)
+                button name="act" value="move" { "A second piece" }
+                button name="act" value="void" { "The same again" }
+            }
+        },
+        "lot-without-feed" => html! {
+            form method="post" action={ "/lots/" (drop) } {
+                (frame.seal())
+                label { "What it is " input name="feed" list="feeds" autocomplete="off"; }
+                button name="act" value="tell" { "That is it" }
+                button name="act" value="void" { "It was no intake" }
+            }
+        },
         "working-or-away" => html! {
             form method="post" action={ "/stillnesses/" (drop) } {
                 (frame.seal())

@@ -1,0 +1,101 @@
+//! An intake: the next load is what will be taken apart, and no drop.
+//!
+//! Everything that comes on until it is taken off again is the intake; credited is the last rest before that, in every
+//! manner. It may be put on an empty platform or on what stands there, and may lie through a restart.
+
+use super::{Attribute, InForce, Made, Recorder};
+use crate::facts::books::Origin;
+use crate::facts::{BenchId, Books, Cancellation, Confirmation, EntryId, Fact, FeedId, StepId};
+use crate::measure::{Mass, Moment};
+use crate::settle::{Act, EpochCause, Rest, Step};
+
+/// The intake that lies on the platform.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct IntakeLoad {
+    entry: EntryId,
+    /// The rest on which it was put.
+    base: Mass,
+    mass: Mass,
+}
+
+impl IntakeLoad {
+    /// One that lay there when the program ended.
+    pub fn left(bench: BenchId, books: &Books) -> Option<IntakeLoad> {
+        let state = books.bench(bench);
+        let intake = |entry: &EntryId| books.entries.get(entry).is_some_and(|entry| matches!(entry.origin, Origin::Intake(_)));
+        let entry = state.open.iter().rev().copied().find(intake)?;
+        let mass = books.entries.get(&entry)?.mass;
+        let stood = state.standing.and_then(|bin| books.bins.get(&bin)?.last_gross).unwrap_or(Mass::ZERO);
+        let base = state.last_step.map_or(stood, |(_, rest)| rest.load - mass);
+        Some(IntakeLoad { entry, base, mass })
+    }
+
+    pub fn entry(&self) -> EntryId {
+        self.entry
+    }
+}
+
+impl Attribute {
+    /// Takes its part of a step and returns what is left of it for the manner.
+    pub(super) fn on_intake(&mut self, id: StepId, step: &Step, recorder: &mut dyn Recorder) -> Option<Step> {
+        let near = self.division * 2;
+        let before = self.intake;
+        let Some(load) = before else {
+            let in_force = self.journal.at(step.landed);
+            let asked = in_force.intake.filter(|_| recorder.books().bench(self.bench).intake.is_some());
+            let Some(asked) = asked.filter(|_| step.act == Act::Added && step.delta > near) else { return Some(*step) };
+            let feed = asked.feed.or_else(|| at_hand(&in_force, recorder.books()));
+            let (session, leg, mass) = (in_force.session, in_force.leg, step.delta);
+            let entry = EntryId(recorder.record(Fact::IntakeLanded { step: id, feed, session, leg, mass }));
+            self.intake = Some(IntakeLoad { entry, base: step.from.load, mass });
+            self.in_force_changed(step.recognised, recorder.books());
+            self.open.push_back((step.number, Made::OnIntake { before }));
+            return None;
+        };
+        self.open.push_back((step.number, Made::OnIntake { before }));
+        let mass = step.to.load - load.base;
+        if mass > near {
+            recorder.record(Fact::DropRevised { entry: load.entry, mass });
+            self.intake = Some(IntakeLoad { mass, ..load });
+            return None;
+        }
+        recorder.record(Fact::Confirmed { entry: load.entry, why: Confirmation::PanCleared });
+        self.intake = None;
+        let from = Rest { load: load.base, ..step.from };
+        (mass.abs() > near).then_some(Step { from, delta: mass, ..*step })
+    }
+
+    pub(super) fn intake_cancelled(&mut self, before: Option<IntakeLoad>, at: Moment, recorder: &mut dyn Recorder) {
+        let now = std::mem::replace(&mut self.intake, before);
+        match (before, now) {
+            (Some(load), now) if now.is_none_or(|now| now.mass != load.mass) => {
+                recorder.record(Fact::DropRevised { entry: load.entry, mass: load.mass });
+            }
+            (None, Some(load)) => {
+                recorder.record(Fact::Cancelled { entry: load.entry, why: Cancellation::WentBack });
+                self.in_force_changed(at, recorder.books());
+            }
+            _ => {}
+        }
+    }
+
+    /// The first rest of an epoch tells whether an intake from before still lies there. Returns what stands under it.
+    pub(super) fn under_the_intake(&mut self, rest: &Rest, recorder: &mut dyn Recorder) -> Mass {
+        let Some(load) = self.intake else { return rest.load };
+        let only_the_number = matches!(self.cause, EpochCause::Zeroed | EpochCause::Tared | EpochCause::Display);
+        if only_the_number || (rest.load - load.base - load.mass).abs() <= self.division * 2 {
+            let base = rest.load - load.mass;
+            self.intake = Some(IntakeLoad { base, ..load });
+            return base;
+        }
+        recorder.record(Fact::Confirmed { entry: load.entry, why: Confirmation::EpochEnded });
+        self.intake = None;
+        rest.load
+    }
+}
+
+/// The feed of the leg in force.
+fn at_hand(in_force: &InForce, books: &Books) -> Option<FeedId> {
+    let session = books.sessions.get(&in_force.session?)?;
+    session.legs.iter().find(|leg| Some(leg.number) == in_force.leg)?.feed
+}

@@ -1,0 +1,38 @@
+//! Orders about intakes and lots.
+
+use super::decide::{Decision, find_name};
+use super::{NameRef, NamedKind, Refusal};
+use crate::facts::books::{AskedIntake, Entry, EntryState, Origin};
+use crate::facts::{BenchId, Books, EntryId, Fact, LotId};
+
+pub(super) fn ask(books: &Books, bench: BenchId, feed: Option<&NameRef>) -> Result<Decision, Refusal> {
+    let feed = feed.map(|feed| find_name(&books.feeds, NamedKind::Feed, feed)).transpose()?;
+    // Whoever presses twice, not sure of the first, means the same.
+    if books.bench(bench).intake == Some(AskedIntake { feed }) {
+        return Ok(Decision::Already(books.seq));
+    }
+    Ok(Decision::Facts(vec![Fact::IntakeAsked { feed }]))
+}
+
+pub(super) fn withdraw(books: &Books, bench: BenchId) -> Result<Decision, Refusal> {
+    books.bench(bench).intake.ok_or(Refusal::NoIntake)?;
+    Ok(Decision::Facts(vec![Fact::IntakeWithdrawn {}]))
+}
+
+pub(super) fn tell(books: &Books, lot: LotId, feed: &NameRef) -> Result<Decision, Refusal> {
+    let state = books.lots.get(&lot).ok_or(Refusal::UnknownLot { lot })?;
+    let gone = |entry: &&Entry| matches!(entry.state, EntryState::Cancelled | EntryState::Voided);
+    if books.lot_entry(lot).filter(gone).is_some() {
+        return Err(Refusal::DropGone { entry: lot.entry() });
+    }
+    let feed = find_name(&books.feeds, NamedKind::Feed, feed)?;
+    if state.feed == Some(feed) {
+        return Ok(Decision::Already(lot.0));
+    }
+    Ok(Decision::Facts(vec![Fact::LotTold { lot, feed }]))
+}
+
+/// What is to be taken apart goes into no bin.
+pub(super) fn no_intake(entry: EntryId, state: &Entry) -> Result<(), Refusal> {
+    if matches!(state.origin, Origin::Intake(_)) { Err(Refusal::IsIntake { entry }) } else { Ok(()) }
+}

@@ -1,0 +1,36 @@
+//! Lots as JSON.
+
+use super::{MassView, StampView, expanded, state};
+use crate::query;
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+/// An intake: what was weighed before it is taken apart.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct LotView {
+    /// The same number as that of its entry among the drops.
+    pub id: u64,
+    pub bench: u16,
+    /// Null until somebody says what it is.
+    pub feed: Option<String>,
+    pub mass: MassView,
+    pub uncertainty_kg: String,
+    pub session: Option<u64>,
+    pub state: String,
+    pub at: StampView,
+}
+
+impl From<&query::LotLine> for LotView {
+    fn from(line: &query::LotLine) -> LotView {
+        LotView {
+            id: line.lot.0,
+            bench: line.bench.0,
+            feed: line.feed.clone(),
+            mass: line.mass.into(),
+            uncertainty_kg: expanded(line.variance),
+            session: line.session.map(|session| session.0),
+            state: state(line.state).to_owned(),
+            at: (&line.at).into(),
+        }
+    }
+}
