@@ -1,6 +1,8 @@
-//! Where bytes come from: serial port, keys, tape, pseudo-terminal; opening, losing, finding again.
+//! Where bytes come from: serial port, bridge in the network, USB scale, keys, tape, pseudo-terminal; opening, losing, finding again.
 
+pub mod hid;
 pub mod keys;
+mod named;
 pub mod player;
 mod ports;
 pub mod pty;
@@ -11,8 +13,11 @@ mod serial;
 mod settings;
 mod source;
 pub mod tape;
+mod tcp;
+mod telnet;
 mod why;
 
+pub use named::{Asked, source};
 pub use ports::{Port, ports};
 pub use reader::{Reader, Stopped};
 pub use reel::{Pace, Reel};
@@ -20,4 +25,5 @@ pub use ring::{Event, Item, Ring};
 pub use serial::Serial;
 pub use settings::{BadLine, Line, Parity, Poll, READ_TIMEOUT, Settings};
 pub use source::{Got, Identity, Source};
+pub use tcp::Tcp;
 pub use why::Why;
