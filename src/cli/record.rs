@@ -2,9 +2,10 @@
 
 use super::signals::stop_flag;
 use crate::clock::Clock;
+use crate::config::PortName;
 use crate::dialect::Dialect;
 use crate::link::tape::{Body, Chunk, Tape};
-use crate::link::{Event, Line, Poll, Reader, Serial, Settings};
+use crate::link::{Asked, Event, Line, Poll, Reader, source};
 use crate::measure::{Moment, Span};
 use anyhow::{Context, bail};
 use clap::Args;
@@ -17,8 +18,9 @@ use std::time::Duration;
 /// Writes what a port sends to a tape, until Ctrl-C or for some seconds.
 #[derive(Args)]
 pub struct Record {
-    /// The port, best by a name under /dev/serial/by-id.
-    port: PathBuf,
+    /// The port, best by a name under /dev/serial/by-id; also tcp://host:port, hid:/dev/hidraw0 or hid:vendor:product.
+    #[arg(value_parser = PortName::parse)]
+    port: PortName,
     /// The tape to write; it must not exist.
     #[arg(short, long, value_name = "FILE")]
     output: PathBuf,
@@ -55,7 +57,7 @@ impl Record {
         };
         let stop = stop_flag()?;
         let clock = Clock::system();
-        let mut reader = Reader::spawn(Serial::new(Settings { line, poll, ..Settings::new(&self.port) }, clock), clock)?;
+        let mut reader = Reader::spawn(source(&self.port, Asked { line, poll }, clock), clock)?;
         let mut tape = None;
         let mut lost = 0;
         while !stop.load(Ordering::Relaxed) {
@@ -70,9 +72,9 @@ impl Record {
                 // The file is made only when there is something to record.
                 Event::Up { .. } if tape.is_none() => {
                     tape = Some((self.begin(line, dialect)?, item.at));
-                    eprintln!("recording {} to {}; Ctrl-C ends it", self.port.display(), self.output.display());
+                    eprintln!("recording {} to {}; Ctrl-C ends it", self.port, self.output.display());
                 }
-                Event::Up { .. } => eprintln!("{} is back", self.port.display()),
+                Event::Up { .. } => eprintln!("{} is back", self.port),
                 Event::Bytes(bytes) => {
                     if let Some((file, start)) = &mut tape {
                         let at = Moment::default().plus(item.at.since(*start));

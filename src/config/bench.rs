@@ -1,18 +1,18 @@
 //! One bench: its scale and how it is weighed there.
 
 use super::keys::KeysConfig;
+use super::port_name::PortName;
 use super::reader::{Faults, Table};
 use super::values::{dialect, line, manner, mass};
 use crate::dialect::Dialect;
 use crate::measure::{Mass, Unit};
 use crate::settle::Manner;
-use std::path::PathBuf;
 
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BenchConfig {
     pub name: String,
-    /// The scale's device, best by a link that stays with it. The one key without a default.
-    pub port: PathBuf,
+    /// Where its bytes come from. The one key without a default.
+    pub port: PortName,
     pub dialect: Dialect,
     /// As in `9600 8N1`; none means what is usual for the dialect.
     pub line: Option<String>,
@@ -33,7 +33,7 @@ pub struct BenchConfig {
 
 impl BenchConfig {
     /// A bench with every default.
-    pub fn at(port: impl Into<PathBuf>) -> BenchConfig {
+    pub fn at(port: impl Into<PortName>) -> BenchConfig {
         BenchConfig {
             name: "bench".into(),
             port: port.into(),
@@ -52,15 +52,12 @@ impl BenchConfig {
 
     /// Reads one `[[bench]]`.
     pub(super) fn read(mut table: Table<'_, '_>, faults: &mut Faults<'_>) -> BenchConfig {
-        let port = table.text("port", faults, |text| match text.is_empty() {
-            true => Err("must name the scale's device, as in \"/dev/serial/by-id/…\"".into()),
-            false => Ok(PathBuf::from(text)),
-        });
+        let port = table.text("port", faults, PortName::parse);
         if table.value("port").is_none() {
             let (offset, key) = (table.offset(), table.path("port"));
             faults.at(offset, &key, "is missing: name the scale's device, as in \"/dev/serial/by-id/…\"");
         }
-        let usual = BenchConfig::at(port.unwrap_or_default());
+        let usual = BenchConfig::at(port.unwrap_or_else(|| PortName::Device("".into())));
         let bench = BenchConfig {
             name: table.text("name", faults, |text| Ok(text.to_owned())).unwrap_or(usual.name),
             port: usual.port,
@@ -81,8 +78,18 @@ impl BenchConfig {
             let what = format!("{} has no request that is known to change nothing: leave it out", bench.dialect.name());
             faults.at(poll.span().start, &table.path("poll_ms"), what);
         }
+        if let PortName::Tcp(_) = bench.port {
+            alien(&mut table, faults, "line", "is not set here: the bridge's own setup has the speed and the bits");
+        }
         table.finish(faults);
         bench
+    }
+}
+
+/// A key that does not go with the rest of the bench.
+fn alien(table: &mut Table<'_, '_>, faults: &mut Faults<'_>, key: &'static str, what: &str) {
+    if let Some(value) = table.value(key) {
+        faults.at(value.span().start, &table.path(key), what);
     }
 }
 
