@@ -148,6 +148,28 @@ mod tests {
     }
 
     #[test]
+    fn an_own_pattern_is_checked_with_the_file() {
+        let head = "[[bench]]\nport = \"/dev/ttyS0\"\n";
+        let bench = |text: &str| parse(&format!("{head}{text}"), |_| None).unwrap().benches[0].clone();
+        let own = bench("[bench.pattern]\nframe = '(?<value>[-0-9.]+) (?<unit>kg|lb)'\nends = \"\\u0003\"\n").pattern.unwrap();
+        assert_eq!((own.frame(), own.ends()), ("(?<value>[-0-9.]+) (?<unit>kg|lb)", &b"\x03"[..]));
+        let told = |text: &str| faults(&format!("{head}{text}"));
+        let here = |line: usize, key: &str| (line, format!("bench[1].{key}"));
+        assert_eq!(told("[bench.pattern]\n"), [here(3, "pattern.frame")]);
+        assert_eq!(
+            told("[bench.pattern]\nframe = '(?<weight>.)'\nend = 3\n"),
+            [here(4, "pattern.frame"), here(5, "pattern.end")]
+        );
+        assert_eq!(
+            told("[bench.pattern]\nends = ''\nframe = '(?<value>.'\n"),
+            [here(4, "pattern.ends"), here(5, "pattern.frame")]
+        );
+        assert_eq!(told("pattern = '(?<value>.)'\n"), [here(3, "pattern")]);
+        let twice = "dialect = \"letter-reply\"\npoll_ms = 200\n[bench.pattern]\nframe = '(?<value>.)'\n";
+        assert_eq!(told(twice), [here(3, "dialect"), here(4, "poll_ms")]);
+    }
+
+    #[test]
     fn a_line_that_is_no_toml_is_told_beside_the_other_faults() {
         let told = faults("zone = 5\n[[bench]]\nport = \"x\"\nunit = kg\n[http]\nlisten = 3\n");
         assert_eq!(told, [(1, "zone".into()), (4, String::new()), (6, "http.listen".into())]);

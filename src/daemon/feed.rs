@@ -20,6 +20,7 @@ pub fn asked(bench: &BenchConfig) -> anyhow::Result<Asked> {
     let usual = bench.dialect.facts();
     let line = match &bench.line {
         Some(text) => text.parse()?,
+        None if bench.pattern.is_some() => Line::default(),
         None => Line::from(usual.usual),
     };
     let poll = bench.poll_ms.zip(usual.poll).map(|(ms, bytes)| Poll { bytes: bytes.to_vec(), every: Span::millis(ms) });
@@ -27,8 +28,13 @@ pub fn asked(bench: &BenchConfig) -> anyhow::Result<Asked> {
 }
 
 /// How a bench's frames are to be read.
-fn options(bench: &BenchConfig) -> Options {
-    Options { unit: bench.unit, comma: bench.comma, decimals: bench.decimals, joined: true, census: Census::default() }
+fn stream(bench: &BenchConfig) -> Stream {
+    let options =
+        Options { unit: bench.unit, comma: bench.comma, decimals: bench.decimals, joined: true, census: Census::default() };
+    match &bench.pattern {
+        Some(own) => Stream::by_pattern(own.clone(), options),
+        None => Stream::new(bench.dialect, options),
+    }
 }
 
 /// Starts the reader's thread of a bench.
@@ -46,7 +52,7 @@ pub struct Feed {
 
 impl Feed {
     pub async fn run(self, bench: BenchConfig, mut reader: Reader, mut stop: tokio::sync::watch::Receiver<bool>) -> Reader {
-        let mut stream = Stream::new(bench.dialect, options(&bench));
+        let mut stream = stream(&bench);
         let mut readings = Vec::new();
         let mut last_byte = Moment::default();
         loop {

@@ -1,10 +1,13 @@
 //! Where bytes come from: serial port, bridge in the network, USB scale, keys, tape, pseudo-terminal; opening, losing, finding again.
 
+mod about;
 pub mod hid;
 pub mod keys;
+mod marks;
 mod named;
 pub mod player;
 mod ports;
+mod probe;
 pub mod pty;
 mod reader;
 mod reel;
@@ -17,8 +20,10 @@ mod tcp;
 mod telnet;
 mod why;
 
+pub use about::about;
 pub use named::{Asked, source};
 pub use ports::{Port, ports};
+pub use probe::{Damage, Heard, Probe};
 pub use reader::{Reader, Stopped};
 pub use reel::{Pace, Reel};
 pub use ring::{Event, Item, Ring};

@@ -150,6 +150,12 @@ impl Nodes for Kernel {
     }
 }
 
+/// Vendor and product of a raw HID device.
+pub(in crate::link) fn ids_of(device: &Path) -> Option<(u16, u16)> {
+    let about = Kernel::default().classes.join(device.file_name()?).join("device/uevent");
+    ids(&std::fs::read_to_string(about).ok()?)
+}
+
 /// Vendor and product of a uevent text: `HID_ID=bus:vendor:product`.
 fn ids(about: &str) -> Option<(u16, u16)> {
     let line = about.lines().find_map(|line| line.strip_prefix("HID_ID="))?;

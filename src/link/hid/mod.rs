@@ -5,4 +5,5 @@ mod device;
 mod items;
 
 pub use descriptor::{Layout, NoScale, REPORT};
+pub(super) use device::ids_of;
 pub use device::{Hid, Nodes, Raw};
