@@ -1,5 +1,6 @@
 //! `bismar decode`.
 
+use super::own::Own;
 use crate::dialect::{Census, Dialect, News, Options, Parity, ReadUnit, Reading, Stream, recognise};
 use crate::measure::Unit;
 use anyhow::{Context, bail};
@@ -14,8 +15,10 @@ use std::io::{Read, Write};
 #[derive(Args)]
 pub struct Decode {
     /// header-comma, stx-status-words, letter-reply, lf-status-chars, bare-number; auto recognises all but the last
-    #[arg(long, value_name = "NAME", value_parser = choice)]
-    dialect: Choice,
+    #[arg(long, value_name = "NAME", value_parser = choice, required_unless_present = "pattern", conflicts_with = "pattern")]
+    dialect: Option<Choice>,
+    #[command(flatten)]
+    own: Own,
     /// The bytes, as hexadecimal digits; without it they come from standard input
     #[arg(long, value_parser = hex)]
     hex: Option<Bytes>,
@@ -48,6 +51,7 @@ const INPUT_MAX: u64 = 256 << 20;
 
 impl Decode {
     pub fn run(self) -> anyhow::Result<()> {
+        let own = self.own.pattern()?;
         let bytes = match self.hex {
             Some(Bytes(bytes)) => bytes,
             None => standard_input()?,
@@ -59,11 +63,15 @@ impl Decode {
             joined: self.joined,
             census: Census::Settled(Parity::of(&bytes)),
         };
-        let dialect = match self.dialect {
-            Choice::Named(dialect) => dialect,
-            Choice::Auto => recognise(&bytes, &options).context("the dialect is not certain; name it with --dialect")?,
+        let stream = match (own, self.dialect) {
+            (Some(own), _) => Stream::by_pattern(own, options),
+            (None, Some(Choice::Named(dialect))) => Stream::new(dialect, options),
+            (None, _) => {
+                let found = recognise(&bytes, &options).context("the dialect is not certain; name it with --dialect")?;
+                Stream::new(found, options)
+            }
         };
-        print(dialect, options, &bytes, &mut std::io::stdout().lock())
+        print(stream, options, &bytes, &mut std::io::stdout().lock())
     }
 }
 
@@ -76,8 +84,7 @@ fn standard_input() -> anyhow::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-fn print(dialect: Dialect, options: Options, bytes: &[u8], out: &mut impl Write) -> anyhow::Result<()> {
-    let mut stream = Stream::new(dialect, options);
+fn print(mut stream: Stream, options: Options, bytes: &[u8], out: &mut impl Write) -> anyhow::Result<()> {
     let mut fault = None;
     let mut out = std::io::BufWriter::new(out);
     let mut emit = |reading: Reading| {

@@ -11,6 +11,7 @@ mod configuration;
 mod decode;
 mod demo;
 mod offline;
+mod own;
 mod paper;
 mod record;
 mod replay;

@@ -3,12 +3,14 @@
 mod bench;
 mod keys;
 mod parse;
+mod port_name;
 mod reader;
 mod values;
 
 pub use bench::BenchConfig;
 pub use keys::{Act, KeysAt, KeysConfig, KeysKind};
 pub use parse::parse;
+pub use port_name::{Bridge, HidName, PortName};
 pub use reader::Fault;
 
 use crate::measure::Currency;

@@ -7,7 +7,7 @@ use crate::measure::Currency;
 use jiff::tz::TimeZone;
 use std::collections::BTreeSet;
 use std::net::SocketAddr;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use toml::de::DeTable;
 
 /// Reads a configuration, or tells of every fault that it has, in the order of the lines.
@@ -82,10 +82,16 @@ fn benches(table: &mut Table<'_, '_>, faults: &mut Faults<'_>) -> Vec<BenchConfi
 
 /// A device has one taker: a second entry with its path would never open.
 fn taken_twice(benches: &[BenchConfig], places: &[usize], faults: &mut Faults<'_>) {
-    let mut taken: BTreeSet<&Path> = benches.iter().map(|bench| bench.port.as_path()).collect();
+    let mut taken = BTreeSet::new();
+    for (index, (bench, place)) in benches.iter().zip(places).enumerate() {
+        if !taken.insert(bench.port.to_string()) {
+            let what = format!("{} is named twice; each scale has one bench", bench.port);
+            faults.at(*place, &format!("bench[{}].port", index + 1), what);
+        }
+    }
     for (index, (bench, place)) in benches.iter().zip(places).enumerate() {
         for keys in &bench.keys {
-            if !taken.insert(keys.path()) {
+            if !taken.insert(keys.path().display().to_string()) {
                 let what = format!("{} is named twice; each device has one place", keys.path().display());
                 faults.at(*place, &format!("bench[{}].keys", index + 1), what);
             }
@@ -127,6 +133,40 @@ mod tests {
             faults("[[bench]]\nport = \"x\"\ndialect = \"bare-number\"\npoll_ms = 5\n"),
             [(4, "bench[1].poll_ms".into()), (4, "bench[1].poll_ms".into())]
         );
+    }
+
+    #[test]
+    fn a_scale_may_hang_on_a_bridge_or_be_a_device_of_its_own() {
+        let bench = |text: &str| parse(&format!("[[bench]]\n{text}"), |_| None).unwrap().benches[0].clone();
+        let bridge = bench("port = \"tcp://192.168.1.20:4001\"\ndialect = \"letter-reply\"\npoll_ms = 200\n");
+        assert_eq!((bridge.port.to_string().as_str(), bridge.poll_ms), ("tcp://192.168.1.20:4001", Some(200)));
+        let told = |text: &str| faults(&format!("[[bench]]\n{text}"));
+        assert_eq!(told("port = \"tcp://bridge\"\n"), [(2, "bench[1].port".into())]);
+        assert_eq!(told("port = \"tcp://bridge:23\"\nline = \"9600 8N1\"\n"), [(3, "bench[1].line".into())]);
+        let twice = "[[bench]]\nport = \"tcp://b:23\"\n[[bench]]\nport = \"tcp://b:23\"\n";
+        assert_eq!(faults(twice), [(3, "bench[2].port".into())]);
+    }
+
+    #[test]
+    fn an_own_pattern_is_checked_with_the_file() {
+        let head = "[[bench]]\nport = \"/dev/ttyS0\"\n";
+        let bench = |text: &str| parse(&format!("{head}{text}"), |_| None).unwrap().benches[0].clone();
+        let own = bench("[bench.pattern]\nframe = '(?<value>[-0-9.]+) (?<unit>kg|lb)'\nends = \"\\u0003\"\n").pattern.unwrap();
+        assert_eq!((own.frame(), own.ends()), ("(?<value>[-0-9.]+) (?<unit>kg|lb)", &b"\x03"[..]));
+        let told = |text: &str| faults(&format!("{head}{text}"));
+        let here = |line: usize, key: &str| (line, format!("bench[1].{key}"));
+        assert_eq!(told("[bench.pattern]\n"), [here(3, "pattern.frame")]);
+        assert_eq!(
+            told("[bench.pattern]\nframe = '(?<weight>.)'\nend = 3\n"),
+            [here(4, "pattern.frame"), here(5, "pattern.end")]
+        );
+        assert_eq!(
+            told("[bench.pattern]\nends = ''\nframe = '(?<value>.'\n"),
+            [here(4, "pattern.ends"), here(5, "pattern.frame")]
+        );
+        assert_eq!(told("pattern = '(?<value>.)'\n"), [here(3, "pattern")]);
+        let twice = "dialect = \"letter-reply\"\npoll_ms = 200\n[bench.pattern]\nframe = '(?<value>.)'\n";
+        assert_eq!(told(twice), [here(3, "dialect"), here(4, "poll_ms")]);
     }
 
     #[test]

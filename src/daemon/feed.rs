@@ -7,7 +7,7 @@ use crate::command::{Input, LinkNews};
 use crate::config::BenchConfig;
 use crate::dialect::{Census, Options, Reading, Stream};
 use crate::facts::BenchId;
-use crate::link::{Event, Item, Line, Poll, Reader, Serial, Settings};
+use crate::link::{Asked, Event, Item, Line, Poll, Reader, source};
 use crate::measure::{Moment, Span, Stamp};
 use std::time::Duration;
 use tokio::sync::mpsc;
@@ -16,24 +16,30 @@ use tokio::sync::mpsc;
 const FRAME_TIMEOUT: Duration = Duration::from_millis(250);
 
 /// What a bench's port is asked for.
-pub fn settings(bench: &BenchConfig) -> anyhow::Result<Settings> {
+pub fn asked(bench: &BenchConfig) -> anyhow::Result<Asked> {
     let usual = bench.dialect.facts();
     let line = match &bench.line {
         Some(text) => text.parse()?,
+        None if bench.pattern.is_some() => Line::default(),
         None => Line::from(usual.usual),
     };
     let poll = bench.poll_ms.zip(usual.poll).map(|(ms, bytes)| Poll { bytes: bytes.to_vec(), every: Span::millis(ms) });
-    Ok(Settings { line, poll, ..Settings::new(&bench.port) })
+    Ok(Asked { line, poll })
 }
 
 /// How a bench's frames are to be read.
-fn options(bench: &BenchConfig) -> Options {
-    Options { unit: bench.unit, comma: bench.comma, decimals: bench.decimals, joined: true, census: Census::default() }
+fn stream(bench: &BenchConfig) -> Stream {
+    let options =
+        Options { unit: bench.unit, comma: bench.comma, decimals: bench.decimals, joined: true, census: Census::default() };
+    match &bench.pattern {
+        Some(own) => Stream::by_pattern(own.clone(), options),
+        None => Stream::new(bench.dialect, options),
+    }
 }
 
 /// Starts the reader's thread of a bench.
 pub fn reader(bench: &BenchConfig, clock: Clock) -> anyhow::Result<Reader> {
-    Ok(Reader::spawn(Serial::new(settings(bench)?, clock), clock)?)
+    Ok(Reader::spawn(source(&bench.port, asked(bench)?, clock), clock)?)
 }
 
 /// Passes on what the reader brings until it ends.
@@ -46,7 +52,7 @@ pub struct Feed {
 
 impl Feed {
     pub async fn run(self, bench: BenchConfig, mut reader: Reader, mut stop: tokio::sync::watch::Receiver<bool>) -> Reader {
-        let mut stream = Stream::new(bench.dialect, options(&bench));
+        let mut stream = stream(&bench);
         let mut readings = Vec::new();
         let mut last_byte = Moment::default();
         loop {

@@ -61,7 +61,7 @@ pub fn serve(config: Config, ready: impl FnOnce(&Ready), stop: impl Future<Outpu
 async fn run(config: Config, ready: impl FnOnce(&Ready), stop: impl Future<Output = ()> + Send + 'static) -> Result<(), Fault> {
     let clock = Clock::system();
     for bench in &config.benches {
-        feed::settings(bench)?;
+        feed::asked(bench)?;
     }
     let opening = open::open(&config, clock)?;
     let port = listen::port(config.listen).await?;

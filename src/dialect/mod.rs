@@ -13,6 +13,7 @@ mod lf_framer;
 mod line_framer;
 mod number;
 mod options;
+mod pattern;
 #[cfg(test)]
 mod properties;
 mod reading;
@@ -26,6 +27,7 @@ pub use facts::{Facts, LineSettings, Says};
 pub use families::Dialect;
 pub use hunt::{Doubt, recognise};
 pub use options::{Options, Unsayable};
+pub use pattern::{BadPattern, Pattern};
 pub use reading::{Flags, Kind, News, ReadUnit, Reading, Stability};
 pub use stream::{Stream, Tally};
 

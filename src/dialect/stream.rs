@@ -5,6 +5,7 @@ use super::census::Gate;
 use super::family::Framing;
 use super::lf_framer::LfFramer;
 use super::line_framer::LineFramer;
+use super::pattern::{Pattern, PatternFramer};
 use super::stx_framer::StxFramer;
 use super::verdict::Outlet;
 use super::{Dialect, Options, Reading};
@@ -37,6 +38,7 @@ enum Framer {
     Stx(StxFramer),
     Lf(LfFramer),
     Block(BlockFramer),
+    Own(PatternFramer),
 }
 
 impl Stream {
@@ -53,6 +55,12 @@ impl Stream {
         Stream { options, gate: Gate::new(options.census), framer, tally: Tally::default() }
     }
 
+    /// The same for a scale that no family fits.
+    pub fn by_pattern(pattern: Pattern, options: Options) -> Stream {
+        let framer = Framer::Own(PatternFramer::new(pattern, options.joined));
+        Stream { options, gate: Gate::new(options.census), framer, tally: Tally::default() }
+    }
+
     /// Takes the next bytes, in chunks of any size; `emit` gets each reading as soon as its frame is complete.
     pub fn push(&mut self, bytes: &[u8], emit: &mut dyn FnMut(Reading)) {
         let Stream { options, gate, framer, tally } = self;
@@ -63,6 +71,7 @@ impl Stream {
                 Framer::Stx(stx) => stx.take(clean, options, &mut outlet),
                 Framer::Lf(lf) => lf.take(clean, options, &mut outlet),
                 Framer::Block(block) => block.take(clean, options, &mut outlet),
+                Framer::Own(own) => own.take(clean, options, &mut outlet),
             });
         }
     }
@@ -77,6 +86,7 @@ impl Stream {
             Framer::Stx(stx) => stx.silence(options, &mut outlet),
             Framer::Lf(lf) => lf.silence(&mut outlet),
             Framer::Block(block) => block.silence(&mut outlet),
+            Framer::Own(own) => own.silence(&mut outlet),
         }
     }
 
@@ -89,6 +99,7 @@ impl Stream {
             Framer::Stx(stx) => stx.restart(),
             Framer::Lf(lf) => lf.restart(),
             Framer::Block(block) => block.restart(),
+            Framer::Own(own) => own.restart(),
         } as u64;
     }
 

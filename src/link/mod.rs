@@ -1,8 +1,13 @@
-//! Where bytes come from: serial port, keys, tape, pseudo-terminal; opening, losing, finding again.
+//! Where bytes come from: serial port, bridge in the network, USB scale, keys, tape, pseudo-terminal; opening, losing, finding again.
 
+mod about;
+pub mod hid;
 pub mod keys;
+mod marks;
+mod named;
 pub mod player;
 mod ports;
+mod probe;
 pub mod pty;
 mod reader;
 mod reel;
@@ -11,13 +16,19 @@ mod serial;
 mod settings;
 mod source;
 pub mod tape;
+mod tcp;
+mod telnet;
 mod why;
 
+pub use about::about;
+pub use named::{Asked, source};
 pub use ports::{Port, ports};
+pub use probe::{Damage, Heard, Probe};
 pub use reader::{Reader, Stopped};
 pub use reel::{Pace, Reel};
 pub use ring::{Event, Item, Ring};
 pub use serial::Serial;
 pub use settings::{BadLine, Line, Parity, Poll, READ_TIMEOUT, Settings};
 pub use source::{Got, Identity, Source};
+pub use tcp::Tcp;
 pub use why::Why;

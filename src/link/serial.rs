@@ -95,7 +95,7 @@ fn quiet(fault: &io::Error) -> bool {
 }
 
 /// Where the path leads now. Only a character device is opened: opening a FIFO, say, could hang.
-fn resolve(path: &Path) -> Result<PathBuf, Why> {
+pub(super) fn resolve(path: &Path) -> Result<PathBuf, Why> {
     let fault = |fault: io::Error| match fault.kind() {
         io::ErrorKind::PermissionDenied => Why::Denied { path: path.to_owned() },
         io::ErrorKind::NotFound => Why::Missing { path: path.to_owned() },

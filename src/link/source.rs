@@ -40,3 +40,21 @@ pub trait Source: Send {
         false
     }
 }
+
+impl Source for Box<dyn Source> {
+    fn open(&mut self) -> Result<Identity, Why> {
+        (**self).open()
+    }
+
+    fn read(&mut self, buffer: &mut [u8]) -> Result<Got, Why> {
+        (**self).read(buffer)
+    }
+
+    fn close(&mut self) {
+        (**self).close();
+    }
+
+    fn patient(&self) -> bool {
+        (**self).patient()
+    }
+}

@@ -107,7 +107,8 @@ pub fn escape(bytes: &[u8]) -> String {
     text
 }
 
-fn unescape(text: &str) -> Result<Vec<u8>, String> {
+/// The bytes that [`escape`] wrote; the error says what is wrong.
+pub fn unescape(text: &str) -> Result<Vec<u8>, String> {
     let mut bytes = Vec::with_capacity(text.len());
     let mut rest = text.as_bytes();
     while let Some((&byte, after)) = rest.split_first() {

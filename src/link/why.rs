@@ -19,6 +19,18 @@ pub enum Why {
     Refused { path: PathBuf, detail: String },
     #[error("{} went away ({detail}): check plug and cable; it is looked for again by itself", path.display())]
     Gone { path: PathBuf, detail: String },
+    #[error("{address} does not answer ({detail}): check the bridge's power, its network and its port number")]
+    NoAnswer { address: String, detail: String },
+    #[error(
+        "{address} is gone ({detail}): check the bridge, and whether another program has its one connection; it is called again by itself"
+    )]
+    BridgeGone { address: String, detail: String },
+    #[error("no permission to open {}: make the hidraw line of 60-bismar.rules yours and plug the scale in again", path.display())]
+    DeniedHid { path: PathBuf },
+    #[error("{} is no scale that can be read ({detail}): name another device", path.display())]
+    NoScale { path: PathBuf, detail: String },
+    #[error("{} is more than one device ({many}): name one of them by its path", path.display())]
+    Several { path: PathBuf, many: String },
     #[error("the tape is at its end")]
     TapeEnded,
 }
@@ -34,6 +46,11 @@ impl Why {
             Why::NotKeys { .. } => "not-keys",
             Why::Refused { .. } => "refused",
             Why::Gone { .. } => "gone",
+            Why::NoAnswer { .. } => "no-answer",
+            Why::BridgeGone { .. } => "bridge-gone",
+            Why::DeniedHid { .. } => "denied",
+            Why::NoScale { .. } => "no-scale",
+            Why::Several { .. } => "several",
             Why::TapeEnded => "tape-ended",
         }
     }

@@ -6,6 +6,7 @@ mod cable;
 mod chain;
 mod crash;
 mod daemon;
+mod foreign;
 mod forms;
 mod index;
 mod notify;

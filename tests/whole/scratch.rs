@@ -16,14 +16,25 @@ impl Scratch {
     /// `bench` are further lines under `[[bench]]`.
     pub fn new(bench: &str) -> Scratch {
         let scratch = Scratch { folder: tempfile::tempdir().unwrap() };
-        let [store, socket, scale] = [scratch.store(), scratch.socket(), scratch.scale()];
+        scratch.configure(&scratch.scale().display().to_string(), bench);
+        scratch
+    }
+
+    /// The same with the scale somewhere else.
+    pub fn at(port: &str, bench: &str) -> Scratch {
+        let scratch = Scratch { folder: tempfile::tempdir().unwrap() };
+        scratch.configure(port, bench);
+        scratch
+    }
+
+    fn configure(&self, port: &str, bench: &str) {
+        let [store, socket] = [self.store(), self.socket()];
         let text = format!(
             "zone = \"Europe/Lisbon\"\ncurrency = \"EUR\"\n[store]\ndirectory = {store:?}\n\
              [http]\nlisten = \"127.0.0.1:0\"\nsocket = {socket:?}\nnames = [\"bench.local\"]\n\
-             [[bench]]\nport = {scale:?}\n{bench}\n"
+             [[bench]]\nport = {port:?}\n{bench}\n"
         );
-        std::fs::write(scratch.config(), text).unwrap();
-        scratch
+        std::fs::write(self.config(), text).unwrap();
     }
 
     pub fn path(&self) -> &Path {

@@ -1,5 +1,6 @@
 //! `bismar replay`.
 
+use super::own::Own;
 use crate::dialect::{Census, Dialect, Options, ReadUnit, Reading, Stream, recognise};
 use crate::link::tape::{Body, Tape};
 use crate::measure::{Mass, Moment, Span, Unit};
@@ -28,11 +29,19 @@ pub struct Replay {
     #[arg(long, default_value = "heap", value_parser = manner)]
     manner: Manner,
     /// header-comma, stx-status-words, letter-reply, lf-status-chars, bare-number; auto recognises all but the last
-    #[arg(long, value_name = "NAME|auto", value_parser = choice)]
+    #[arg(long, value_name = "NAME|auto", value_parser = choice, conflicts_with = "pattern")]
     dialect: Option<Choice>,
     /// The unit where the scale sends none: g, kg, t, lb, oz, ozt, gr
     #[arg(long, value_name = "U", value_parser = unit)]
     unit: Option<Unit>,
+    #[command(flatten)]
+    own: Own,
+    /// Read a comma as the decimal point
+    #[arg(long)]
+    comma: bool,
+    /// How many digits are decimals where the scale sends no point
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u8).range(0..=6))]
+    decimals: Option<u8>,
     /// Print drops after attribution, and obey the operator's commands on the tape
     #[arg(long)]
     drops: bool,
@@ -66,16 +75,21 @@ impl Replay {
             unit: or_header(self.unit, "unit", header("unit"), unit).with_context(|| name.clone())?,
             manner: self.manner,
         };
-        let choice = or_header(self.dialect, "dialect", header("dialect"), choice)
-            .with_context(|| name.clone())?
-            .ok_or_else(|| anyhow!("{name}: its header names no dialect; name it with --dialect"))?;
-        let options = Options { unit: setup.unit, comma: false, decimals: None, joined: true, census: Census::default() };
-        let dialect = match choice {
-            Choice::Named(dialect) => dialect,
-            Choice::Auto => recognise(&all_bytes(&tape), &options)
-                .with_context(|| format!("{name}: the dialect is not certain; name it with --dialect"))?,
+        let comma = or_header(self.comma.then_some(true), "comma", header("comma"), truth).with_context(|| name.clone())?;
+        let decimals = or_header(self.decimals, "decimals", header("decimals"), decimals).with_context(|| name.clone())?;
+        let options = Options { unit: setup.unit, comma: comma == Some(true), decimals, joined: true, census: Census::default() };
+        let own = if self.dialect.is_some() { None } else { self.own.or_header(&tape).with_context(|| name.clone())? };
+        let choice = or_header(self.dialect, "dialect", header("dialect"), choice).with_context(|| name.clone())?;
+        let (spoken, stream) = match (own, choice) {
+            (Some(own), _) => ("the pattern", Stream::by_pattern(own, options)),
+            (None, Some(Choice::Named(dialect))) => (dialect.name(), Stream::new(dialect, options)),
+            (None, Some(Choice::Auto)) => {
+                let found = recognise(&all_bytes(&tape), &options)
+                    .with_context(|| format!("{name}: the dialect is not certain; name it with --dialect"))?;
+                (found.name(), Stream::new(found, options))
+            }
+            (None, None) => bail!("{name}: its header names no dialect; name it with --dialect"),
         };
-        let stream = Stream::new(dialect, options);
         let unit = setup.unit;
         let weights = if self.drops {
             play(&tape, stream, unit, Drops::new(setup, self.json)?)
@@ -83,7 +97,7 @@ impl Replay {
             play(&tape, stream, unit, Steps::new(setup, self.json))
         };
         if weights.with_context(|| name.clone())? == 0 {
-            bail!("{name}: there is no weight of {} in it; is it the right dialect?", dialect.name());
+            bail!("{name}: there is no weight of {spoken} in it; is it the right dialect?");
         }
         Ok(())
     }
@@ -192,6 +206,14 @@ impl<B: Bench> Player<B> {
 
 fn seconds(at: Moment) -> f64 {
     at.0 as f64 / 1e9
+}
+
+fn truth(text: &str) -> Result<bool, String> {
+    text.parse().map_err(|_| "must be true or false".to_owned())
+}
+
+fn decimals(text: &str) -> Result<u8, String> {
+    text.parse().ok().filter(|places| *places <= 6).ok_or_else(|| "must be a whole number from 0 to 6".to_owned())
 }
 
 fn division(text: &str) -> Result<Mass, String> {
