@@ -1,6 +1,7 @@
 //! One file a frame family. A new one adds its `mod` line and its line in the register, and nothing else here.
 
 mod bare_number;
+mod equals_forward;
 mod header_comma;
 mod letter_reply;
 mod lf_status_chars;
@@ -36,5 +37,6 @@ register! {
     StxStatusWords = stx_status_words,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
+    EqualsForward = equals_forward,
     BareNumber = bare_number,
 }
