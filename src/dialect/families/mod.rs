@@ -5,6 +5,7 @@ mod equals_forward;
 mod header_comma;
 mod letter_reply;
 mod lf_status_chars;
+mod reversed_digits;
 mod stx_status_words;
 
 use super::family::Family;
@@ -37,6 +38,7 @@ register! {
     StxStatusWords = stx_status_words,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
+    ReversedDigits = reversed_digits,
     EqualsForward = equals_forward,
     BareNumber = bare_number,
 }
