@@ -7,6 +7,7 @@ mod letter_reply;
 mod lf_status_chars;
 mod reversed_digits;
 mod stx_status_words;
+mod two_letter_xor;
 
 use super::family::Family;
 use serde::{Deserialize, Serialize};
@@ -36,6 +37,7 @@ macro_rules! register {
 register! {
     LfStatusChars = lf_status_chars,
     StxStatusWords = stx_status_words,
+    TwoLetterXor = two_letter_xor,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     ReversedDigits = reversed_digits,
