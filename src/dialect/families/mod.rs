@@ -7,6 +7,7 @@ mod letter_reply;
 mod lf_status_chars;
 mod reversed_digits;
 mod stx_status_words;
+mod two_letter_run;
 mod two_letter_xor;
 
 use super::family::Family;
@@ -40,6 +41,7 @@ register! {
     TwoLetterXor = two_letter_xor,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
+    TwoLetterRun = two_letter_run,
     ReversedDigits = reversed_digits,
     EqualsForward = equals_forward,
     BareNumber = bare_number,
