@@ -1,6 +1,7 @@
 //! One file a frame family. A new one adds its `mod` line and its line in the register, and nothing else here.
 
 mod bare_number;
+mod cr_flags_etx;
 mod equals_forward;
 mod header_comma;
 mod letter_reply;
@@ -38,6 +39,7 @@ macro_rules! register {
 register! {
     LfStatusChars = lf_status_chars,
     StxStatusWords = stx_status_words,
+    CrFlagsEtx = cr_flags_etx,
     TwoLetterXor = two_letter_xor,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
