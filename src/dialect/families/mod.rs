@@ -1,6 +1,7 @@
 //! One file a frame family. A new one adds its `mod` line and its line in the register, and nothing else here.
 
 mod bare_number;
+mod cr_embedded_etx;
 mod cr_flags_etx;
 mod equals_forward;
 mod header_comma;
@@ -40,6 +41,7 @@ register! {
     LfStatusChars = lf_status_chars,
     StxStatusWords = stx_status_words,
     CrFlagsEtx = cr_flags_etx,
+    CrEmbeddedEtx = cr_embedded_etx,
     TwoLetterXor = two_letter_xor,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
