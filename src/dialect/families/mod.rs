@@ -1,5 +1,6 @@
 //! One file a frame family. A new one adds its `mod` line and its line in the register, and nothing else here.
 
+mod amp_net_gross;
 mod bare_number;
 mod cr_embedded_etx;
 mod cr_flags_etx;
@@ -42,6 +43,7 @@ register! {
     StxStatusWords = stx_status_words,
     CrFlagsEtx = cr_flags_etx,
     CrEmbeddedEtx = cr_embedded_etx,
+    AmpNetGross = amp_net_gross,
     TwoLetterXor = two_letter_xor,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
