@@ -6,6 +6,7 @@ mod cr_embedded_etx;
 mod cr_flags_etx;
 mod equals_forward;
 mod header_comma;
+mod hex_status;
 mod letter_reply;
 mod lf_status_chars;
 mod reversed_digits;
@@ -45,6 +46,7 @@ register! {
     CrEmbeddedEtx = cr_embedded_etx,
     AmpNetGross = amp_net_gross,
     TwoLetterXor = two_letter_xor,
+    HexStatus = hex_status,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     TwoLetterRun = two_letter_run,
