@@ -4,6 +4,7 @@ mod amp_net_gross;
 mod bare_number;
 mod cr_embedded_etx;
 mod cr_flags_etx;
+mod dollar_short;
 mod equals_forward;
 mod header_comma;
 mod hex_status;
@@ -47,6 +48,7 @@ register! {
     AmpNetGross = amp_net_gross,
     TwoLetterXor = two_letter_xor,
     HexStatus = hex_status,
+    DollarShort = dollar_short,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     TwoLetterRun = two_letter_run,
