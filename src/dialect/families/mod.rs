@@ -5,6 +5,7 @@ mod bare_number;
 mod cr_embedded_etx;
 mod cr_flags_etx;
 mod dollar_short;
+mod dollar_sum;
 mod equals_forward;
 mod header_comma;
 mod hex_status;
@@ -48,6 +49,7 @@ register! {
     AmpNetGross = amp_net_gross,
     TwoLetterXor = two_letter_xor,
     HexStatus = hex_status,
+    DollarSum = dollar_sum,
     DollarShort = dollar_short,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
