@@ -12,6 +12,7 @@ mod hex_status;
 mod letter_reply;
 mod lf_status_chars;
 mod reversed_digits;
+mod status_letter;
 mod stx_status_words;
 mod two_letter_run;
 mod two_letter_xor;
@@ -56,5 +57,6 @@ register! {
     TwoLetterRun = two_letter_run,
     ReversedDigits = reversed_digits,
     EqualsForward = equals_forward,
+    StatusLetter = status_letter,
     BareNumber = bare_number,
 }
