@@ -7,6 +7,7 @@ mod cr_flags_etx;
 mod dollar_short;
 mod dollar_sum;
 mod equals_forward;
+mod ff_bcd;
 mod header_comma;
 mod hex_status;
 mod letter_reply;
@@ -58,5 +59,6 @@ register! {
     ReversedDigits = reversed_digits,
     EqualsForward = equals_forward,
     StatusLetter = status_letter,
+    FfBcd = ff_bcd,
     BareNumber = bare_number,
 }
