@@ -14,6 +14,7 @@ mod letter_reply;
 mod lf_status_chars;
 mod reversed_digits;
 mod status_letter;
+mod stx_bits_unit;
 mod stx_status_words;
 mod two_letter_run;
 mod two_letter_xor;
@@ -46,6 +47,7 @@ macro_rules! register {
 register! {
     LfStatusChars = lf_status_chars,
     StxStatusWords = stx_status_words,
+    StxBitsUnit = stx_bits_unit,
     CrFlagsEtx = cr_flags_etx,
     CrEmbeddedEtx = cr_embedded_etx,
     AmpNetGross = amp_net_gross,
