@@ -15,6 +15,7 @@ mod lf_status_chars;
 mod reversed_digits;
 mod status_letter;
 mod stx_bits_unit;
+mod stx_letter_cr_etx;
 mod stx_status_words;
 mod two_letter_run;
 mod two_letter_xor;
@@ -48,6 +49,7 @@ register! {
     LfStatusChars = lf_status_chars,
     StxStatusWords = stx_status_words,
     StxBitsUnit = stx_bits_unit,
+    StxLetterCrEtx = stx_letter_cr_etx,
     CrFlagsEtx = cr_flags_etx,
     CrEmbeddedEtx = cr_embedded_etx,
     AmpNetGross = amp_net_gross,
