@@ -17,6 +17,7 @@ mod status_letter;
 mod stx_bits_unit;
 mod stx_letter_cr_etx;
 mod stx_status_words;
+mod stx_unit_mode_status;
 mod two_letter_run;
 mod two_letter_xor;
 
@@ -50,6 +51,7 @@ register! {
     StxStatusWords = stx_status_words,
     StxBitsUnit = stx_bits_unit,
     StxLetterCrEtx = stx_letter_cr_etx,
+    StxUnitModeStatus = stx_unit_mode_status,
     CrFlagsEtx = cr_flags_etx,
     CrEmbeddedEtx = cr_embedded_etx,
     AmpNetGross = amp_net_gross,
