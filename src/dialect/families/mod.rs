@@ -18,6 +18,7 @@ mod stx_bits_unit;
 mod stx_letter_cr_etx;
 mod stx_status_words;
 mod stx_unit_mode_status;
+mod stx_unit_motion;
 mod stx_words_unit_mode;
 mod two_letter_run;
 mod two_letter_xor;
@@ -54,6 +55,7 @@ register! {
     StxLetterCrEtx = stx_letter_cr_etx,
     StxUnitModeStatus = stx_unit_mode_status,
     StxWordsUnitMode = stx_words_unit_mode,
+    StxUnitMotion = stx_unit_motion,
     CrFlagsEtx = cr_flags_etx,
     CrEmbeddedEtx = cr_embedded_etx,
     AmpNetGross = amp_net_gross,
