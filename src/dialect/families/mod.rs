@@ -15,6 +15,7 @@ mod lf_status_chars;
 mod reversed_digits;
 mod status_letter;
 mod stx_bits_unit;
+mod stx_code_digits;
 mod stx_letter_cr_etx;
 mod stx_status_words;
 mod stx_unit_mode_status;
@@ -56,6 +57,7 @@ register! {
     StxUnitModeStatus = stx_unit_mode_status,
     StxWordsUnitMode = stx_words_unit_mode,
     StxUnitMotion = stx_unit_motion,
+    StxCodeDigits = stx_code_digits,
     CrFlagsEtx = cr_flags_etx,
     CrEmbeddedEtx = cr_embedded_etx,
     AmpNetGross = amp_net_gross,
