@@ -112,6 +112,8 @@ pub(super) struct Gate {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Rule {
+    /// Every byte passes as it came: bit 7 is data.
+    Open,
     Settled(Parity),
     Counted(Parity),
     /// No byte with bit 7 so far: nothing can be stripped wrongly, so nothing waits.
@@ -128,9 +130,16 @@ impl Gate {
         Gate { rule, evidence: Evidence::default(), held: [0; HELD_MAX], waiting: 0, watched: (0, 0) }
     }
 
+    /// A gate that changes nothing, for families whose bytes use all eight bits.
+    pub const fn open() -> Gate {
+        let evidence = Evidence { total: 0, broken: [0; 4], values: [0; 4] };
+        Gate { rule: Rule::Open, evidence, held: [0; HELD_MAX], waiting: 0, watched: (0, 0) }
+    }
+
     /// Takes one byte as received; `sink` gets every clean or spoilt byte that is due by now.
     pub fn pass(&mut self, byte: u8, sink: &mut impl FnMut(u8)) {
         match self.rule {
+            Rule::Open => return sink(byte),
             Rule::Settled(parity) => return sink(parity.strip(byte)),
             Rule::Counted(parity) => return self.watch(byte, parity, sink),
             Rule::Untouched | Rule::Waiting => self.evidence.count(byte),
@@ -180,7 +189,7 @@ impl Gate {
 
     /// The line may be another one now.
     pub fn restart(&mut self) {
-        if !matches!(self.rule, Rule::Settled(_)) {
+        if !matches!(self.rule, Rule::Settled(_) | Rule::Open) {
             *self = Gate::new(Census::Window);
         }
     }
@@ -216,6 +225,18 @@ mod tests {
         sent[9] ^= 0x80;
         assert_eq!(Parity::of(&sent), Parity::Even);
         assert_eq!(Parity::Even.strip(sent[9]), SPOILT);
+    }
+
+    #[test]
+    fn an_open_gate_changes_nothing() {
+        let mut gate = Gate::open();
+        let mut received = Vec::new();
+        for byte in 0..=255 {
+            gate.pass(byte, &mut |clean| received.push(clean));
+        }
+        gate.restart();
+        gate.pass(0xff, &mut |clean| received.push(clean));
+        assert_eq!(received, (0..=255).chain([255]).collect::<Vec<u8>>());
     }
 
     #[test]

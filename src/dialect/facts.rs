@@ -68,8 +68,9 @@ impl Facts {
         !self.says.units.is_empty()
     }
 
+    /// Whether a frame tells gross from net.
     pub fn sends_kind(&self) -> bool {
-        self.says.kinds.iter().any(|kind| matches!(kind, Kind::Gross | Kind::Net))
+        [Kind::Gross, Kind::Net].iter().all(|kind| self.says.kinds.contains(kind))
     }
 
     pub fn sends_stability(&self) -> bool {

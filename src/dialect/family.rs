@@ -5,7 +5,7 @@ use super::stx_framer::WordsShape;
 use super::verdict::Verdict;
 use super::{Facts, Options, Reading, Unsayable};
 
-/// One frame in, without what ends a line; bytes above 0x7f are damaged ones unless the family is binary.
+/// One frame in, without what ends a line; bytes above 0x7f are damaged ones unless the framing is binary.
 pub(super) type Decode = fn(&[u8], &Options) -> Verdict;
 
 /// Appends one frame, all of it; what it left in the buffer on an error is taken back by the caller.
@@ -33,4 +33,6 @@ pub(super) enum Framing {
     /// A start mark, a length or an end, and known places between: `Fit` tells what the bytes since a possible start
     /// are. Found by content, never by the next start mark alone.
     Block(fn(&[u8]) -> Fit),
+    /// The same over bytes of eight bits as they came, none of which is a parity bit.
+    Binary(fn(&[u8]) -> Fit),
 }

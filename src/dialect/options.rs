@@ -25,6 +25,8 @@ pub enum Unsayable {
     TooWide,
     #[error("the frame cannot place the decimal point there")]
     Point,
+    #[error("the frame has no place for a minus")]
+    Sign,
     #[error("the frame has no word for this unit")]
     Unit,
     #[error("the frame has no word for this kind of weight")]

@@ -13,7 +13,11 @@ fn sayable(dialect: Dialect) -> BoxedStrategy<Reading> {
     units.extend(says.unstated.then_some(ReadUnit::Unstated));
     units.extend(says.pound_ounce.then_some(ReadUnit::PoundOunce));
     let (fewest, most) = says.decimals;
-    let value = (-says.most..=says.most, fewest..=most)
+    // Where the frame has no place for a minus, the encoder says so.
+    let below_zero = said(dialect, Displayed { count: -1, exponent: -fewest.max(0) });
+    let refused = encode(dialect, &below_zero, &clean(), &mut Vec::new()) == Err(Unsayable::Sign);
+    let least = if refused { 0 } else { -says.most };
+    let value = (least..=says.most, fewest..=most)
         .prop_filter("a run of nines is a filled display", |(count, _)| {
             *count == 0 || count.unsigned_abs().to_string().bytes().any(|digit| digit != b'9')
         })

@@ -50,9 +50,13 @@ impl Stream {
             Framing::Line { headed } => Framer::Line(LineFramer::new(family.decode, headed, joined)),
             Framing::StatusWords(shape) => Framer::Stx(StxFramer::new(shape, family.decode)),
             Framing::LfToEtx => Framer::Lf(LfFramer::new(family.decode, joined)),
-            Framing::Block(fit) => Framer::Block(BlockFramer::new(fit, family.decode)),
+            Framing::Block(fit) | Framing::Binary(fit) => Framer::Block(BlockFramer::new(fit, family.decode)),
         };
-        Stream { options, gate: Gate::new(options.census), framer, tally: Tally::default() }
+        let gate = match family.framing {
+            Framing::Binary(_) => Gate::open(),
+            _ => Gate::new(options.census),
+        };
+        Stream { options, gate, framer, tally: Tally::default() }
     }
 
     /// The same for a scale that no family fits.

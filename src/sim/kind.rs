@@ -5,6 +5,7 @@ use super::maker::Maker;
 use super::scenario::Scenario;
 use super::script::{Act, Script};
 use super::setup::{Filter, Flag, Mode, Setup};
+use super::speech::fluent;
 use crate::dialect::Dialect;
 use crate::measure::{Displayed, Mass};
 use crate::settle::Manner;
@@ -256,8 +257,11 @@ impl Kind {
             Kind::Flags => dialect.facts().sends_stability(),
             _ => true,
         };
-        let fitting: Vec<Dialect> = Dialect::ALL.iter().copied().filter(fits).collect();
-        fitting[(seed % fitting.len() as u64) as usize]
+        let fitting: Vec<Dialect> = fluent().into_iter().filter(fits).collect();
+        let (families, rates) = (fitting.len() as u64, RATES.len() as u64);
+        // Where rates and families come round together, the families move on by one, so that each meets every rate.
+        let round = (1..=rates).map(|times| times * families).find(|round| round % rates == 0).unwrap_or(families);
+        fitting[((seed + seed / round) % families) as usize]
     }
 }
 

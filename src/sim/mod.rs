@@ -26,4 +26,5 @@ pub use scale::{Frame, Scale, What};
 pub use scenario::{BadScenario, Scenario};
 pub use script::{Act, Deed, Script};
 pub use setup::{BadSetup, Filter, Flag, Mode, Setup};
+pub use speech::fluent;
 pub use truth::{ActionTruth, BinTruth, ControlTruth, DropTruth, RestTruth, SwapTruth, Truth};

@@ -1,7 +1,7 @@
 //! Readings into the bytes of a dialect.
 
 use super::setup::{BadSetup, Flag, Setup};
-use crate::dialect::{Flags, Kind, Options, ReadUnit, Reading, Stability, encode};
+use crate::dialect::{Dialect, Flags, Kind, Options, ReadUnit, Reading, Stability, encode};
 use crate::measure::{Displayed, Rounding};
 
 /// Checks that the dialect can say the largest weight of this scale.
@@ -28,6 +28,12 @@ pub fn check(setup: &Setup) -> Result<(), BadSetup> {
     })
 }
 
+/// The families that can say the weights of the usual scale: one that sends no point cannot say grams in kilograms.
+pub fn fluent() -> Vec<Dialect> {
+    let says = |dialect: &Dialect| check(&Setup { dialect: *dialect, ..Setup::default() }).is_ok();
+    Dialect::ALL.iter().copied().filter(says).collect()
+}
+
 /// The reading as far as the dialect has words for it, and its frame; `None` where there is no frame for it, and
 /// a real scale sends nothing.
 pub fn say(setup: &Setup, reading: Reading) -> Option<(Reading, Vec<u8>)> {
@@ -52,7 +58,8 @@ fn fitted(setup: &Setup, reading: Reading) -> Reading {
     Reading {
         unit,
         stability,
-        kind: if facts.sends_kind() { reading.kind } else { Kind::Unknown },
+        // A family that tells of one kind only shows whatever is displayed as that.
+        kind: if facts.sends_kind() { reading.kind } else { facts.says.kinds[0] },
         division: reading.division.filter(|_| facts.says.division),
         // Few families have a mark for the centre of zero.
         flags: Flags { zero: reading.flags.zero && facts.says.zero, ..reading.flags },

@@ -6,7 +6,7 @@ use super::score::Drops;
 use bismar::dialect::Dialect;
 use bismar::measure::{Displayed, Mass, Moment, Span};
 use bismar::settle::Manner;
-use bismar::sim::{Act, Deed, Scenario, Script, Setup};
+use bismar::sim::{Act, Deed, Scenario, Script, Setup, fluent};
 use proptest::prelude::*;
 use proptest::test_runner::FileFailurePersistence;
 
@@ -56,7 +56,7 @@ struct Bench {
 fn bench() -> impl Strategy<Value = Bench> {
     let division = prop_oneof![Just(1_i64), Just(2), Just(5)];
     let rate = prop_oneof![Just(5_u32), Just(10), Just(20), Just(40)];
-    let dialect = proptest::sample::select(Dialect::ALL);
+    let dialect = proptest::sample::select(fluent());
     (division, rate, dialect, 0_u32..900, any::<u64>()).prop_map(|(division, rate, dialect, noise, seed)| Bench {
         division,
         rate,

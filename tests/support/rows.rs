@@ -4,7 +4,11 @@
 //! an exact number, `none` (well-formed, but no usable weight), `reject` (nothing may come out), or `resync` and
 //! `multi`: exactly the readings that the note lists behind `recover=`, each `value|unit|kind|stability|flags`. Rows
 //! of the format `any` hold for every decoder. The origin is the address of the published example or layout.
-//! The origin `own` marks odd but legal forms, and near misses, put together by ourselves.
+//!
+//! A row of the format `ambiguous` fits two families, and nothing in the frame tells which: its note names each and what
+//! it reads, as `NAME gives VALUE, NAME gives VALUE -- …`. Each must read that when it is named, and no number of such
+//! frames may decide between them. The unit `ambiguous` is a letter that two makers use differently: it must come out as
+//! unstated. The origin `own` marks odd but legal forms, and near misses, put together by ourselves.
 
 use bismar::dialect::{Census, Dialect, Options, Parity, ReadUnit, Reading, Stream};
 
@@ -15,6 +19,8 @@ pub struct Row {
     pub expected: Vec<String>,
     /// A row whose one reading tells nothing may also give none.
     pub or_nothing: bool,
+    /// No number of such frames may decide on a family.
+    pub undecided: bool,
 }
 
 pub fn rows() -> Vec<Row> {
@@ -25,20 +31,33 @@ pub fn rows() -> Vec<Row> {
     for file in files {
         let text = std::fs::read_to_string(&file).unwrap();
         let name = file.file_stem().unwrap().to_str().unwrap();
-        rows.extend(text.lines().enumerate().skip(1).map(|(index, line)| row(format!("{name}:{}", index + 1), line)));
+        rows.extend(text.lines().enumerate().skip(1).flat_map(|(index, line)| row(format!("{name}:{}", index + 1), line)));
     }
     rows
 }
 
-fn row(line: String, text: &str) -> Row {
+fn row(line: String, text: &str) -> Vec<Row> {
     let columns: Vec<&str> = text.split('\t').collect();
     let &[format, hex, value, unit, kind, stability, flags, _, note] = &columns[..] else { panic!("line {line}: columns") };
-    let dialects = match format {
-        "any" => Dialect::ALL.to_vec(),
-        name => vec![Dialect::from_name(name).unwrap_or_else(|| panic!("line {line}: {name}"))],
-    };
+    let named = |name: &str| Dialect::from_name(name).unwrap_or_else(|| panic!("line {line}: {name}"));
     let digits = |pair: &[u8]| u8::from_str_radix(std::str::from_utf8(pair).unwrap(), 16).unwrap();
-    let bytes = hex.as_bytes().chunks(2).map(digits).collect();
+    let bytes: Vec<u8> = hex.as_bytes().chunks(2).map(digits).collect();
+    let unit = if unit == "ambiguous" { "unstated" } else { unit };
+    if format == "ambiguous" {
+        let readings: Vec<_> =
+            note.split(" -- ").next().unwrap().split(", ").filter_map(|part| part.split_once(" gives ")).collect();
+        assert!(value == "ambiguous" && readings.len() >= 2, "line {line}: what the families give");
+        let of = |(name, value)| Row {
+            line: line.clone(),
+            dialects: vec![named(name)],
+            bytes: bytes.clone(),
+            expected: vec![format!("{value}|{unit}|{kind}|{stability}|{flags}")],
+            or_nothing: false,
+            undecided: true,
+        };
+        return readings.into_iter().map(of).collect();
+    }
+    let dialects = if format == "any" { Dialect::ALL.to_vec() } else { vec![named(format)] };
     let one = format!("{value}|{unit}|{kind}|{stability}|{flags}");
     let or_nothing = one == "none|-|unknown|unknown|";
     let expected = match value {
@@ -49,7 +68,7 @@ fn row(line: String, text: &str) -> Row {
         }
         _ => vec![one],
     };
-    Row { line, dialects, bytes, expected, or_nothing }
+    vec![Row { line, dialects, bytes, expected, or_nothing, undecided: format == "any" }]
 }
 
 fn tell(reading: &Reading) -> String {

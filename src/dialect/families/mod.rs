@@ -1,10 +1,28 @@
 //! One file a frame family. A new one adds its `mod` line and its line in the register, and nothing else here.
 
+mod amp_net_gross;
 mod bare_number;
+mod cr_embedded_etx;
+mod cr_flags_etx;
+mod dollar_short;
+mod dollar_sum;
+mod equals_forward;
+mod ff_bcd;
 mod header_comma;
+mod hex_status;
 mod letter_reply;
 mod lf_status_chars;
+mod reversed_digits;
+mod status_letter;
+mod stx_bits_unit;
+mod stx_code_digits;
+mod stx_letter_cr_etx;
 mod stx_status_words;
+mod stx_unit_mode_status;
+mod stx_unit_motion;
+mod stx_words_unit_mode;
+mod two_letter_run;
+mod two_letter_xor;
 
 use super::family::Family;
 use serde::{Deserialize, Serialize};
@@ -34,7 +52,25 @@ macro_rules! register {
 register! {
     LfStatusChars = lf_status_chars,
     StxStatusWords = stx_status_words,
+    StxBitsUnit = stx_bits_unit,
+    StxLetterCrEtx = stx_letter_cr_etx,
+    StxUnitModeStatus = stx_unit_mode_status,
+    StxWordsUnitMode = stx_words_unit_mode,
+    StxUnitMotion = stx_unit_motion,
+    StxCodeDigits = stx_code_digits,
+    CrFlagsEtx = cr_flags_etx,
+    CrEmbeddedEtx = cr_embedded_etx,
+    AmpNetGross = amp_net_gross,
+    TwoLetterXor = two_letter_xor,
+    HexStatus = hex_status,
+    DollarSum = dollar_sum,
+    DollarShort = dollar_short,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
+    TwoLetterRun = two_letter_run,
+    ReversedDigits = reversed_digits,
+    EqualsForward = equals_forward,
+    StatusLetter = status_letter,
+    FfBcd = ff_bcd,
     BareNumber = bare_number,
 }
