@@ -5,6 +5,7 @@
 
 mod block_framer;
 mod census;
+mod columns;
 mod facts;
 mod families;
 mod family;

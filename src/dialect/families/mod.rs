@@ -3,6 +3,7 @@
 mod bare_number;
 mod header_comma;
 mod letter_reply;
+mod letter_reply_wide;
 mod lf_status_chars;
 mod stx_status_words;
 
@@ -36,5 +37,6 @@ register! {
     StxStatusWords = stx_status_words,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
+    LetterReplyWide = letter_reply_wide,
     BareNumber = bare_number,
 }
