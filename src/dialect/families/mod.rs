@@ -4,6 +4,7 @@ mod bare_number;
 mod header_comma;
 mod letter_reply;
 mod letter_reply_wide;
+mod lf_fixed_flags;
 mod lf_status_chars;
 mod stx_status_words;
 
@@ -33,6 +34,7 @@ macro_rules! register {
 }
 
 register! {
+    LfFixedFlags = lf_fixed_flags,
     LfStatusChars = lf_status_chars,
     StxStatusWords = stx_status_words,
     HeaderComma = header_comma,
