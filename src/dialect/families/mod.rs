@@ -1,6 +1,7 @@
 //! One file a frame family. A new one adds its `mod` line and its line in the register, and nothing else here.
 
 mod bare_number;
+mod enq_block;
 mod header_comma;
 mod letter_reply;
 mod letter_reply_wide;
@@ -35,6 +36,7 @@ macro_rules! register {
 
 register! {
     LfFixedFlags = lf_fixed_flags,
+    EnqBlock = enq_block,
     LfStatusChars = lf_status_chars,
     StxStatusWords = stx_status_words,
     HeaderComma = header_comma,
