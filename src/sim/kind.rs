@@ -5,7 +5,7 @@ use super::maker::Maker;
 use super::scenario::Scenario;
 use super::script::{Act, Script};
 use super::setup::{Filter, Flag, Mode, Setup};
-use crate::dialect::Dialect;
+use crate::dialect::{Dialect, Stability};
 use crate::measure::{Displayed, Mass};
 use crate::settle::Manner;
 use rand::Rng;
@@ -253,7 +253,8 @@ impl Kind {
             Kind::Unit => dialect.facts().sends_unit(),
             Kind::Keys => dialect.facts().sends_kind() || *dialect == Dialect::LetterReply,
             Kind::KeysSilent => *dialect != Dialect::LetterReply,
-            Kind::Flags => dialect.facts().sends_stability(),
+            // One that never calls itself stable is silent where only weights at rest are sent.
+            Kind::Flags => dialect.facts().says.stability.contains(&Stability::Motion),
             _ => true,
         };
         let fitting: Vec<Dialect> = Dialect::ALL.iter().copied().filter(fits).collect();

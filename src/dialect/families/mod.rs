@@ -7,6 +7,7 @@ mod letter_reply;
 mod letter_reply_wide;
 mod lf_fixed_flags;
 mod lf_status_chars;
+mod pos_stx;
 mod stx_status_words;
 
 use super::family::Family;
@@ -39,6 +40,7 @@ register! {
     EnqBlock = enq_block,
     LfStatusChars = lf_status_chars,
     StxStatusWords = stx_status_words,
+    PosStx = pos_stx,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
