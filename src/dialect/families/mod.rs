@@ -2,6 +2,7 @@
 
 mod bare_number;
 mod enq_block;
+mod enq_line;
 mod header_comma;
 mod letter_reply;
 mod letter_reply_wide;
@@ -44,5 +45,6 @@ register! {
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
+    EnqLine = enq_line,
     BareNumber = bare_number,
 }
