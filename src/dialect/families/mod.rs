@@ -8,6 +8,7 @@ mod letter_reply;
 mod letter_reply_wide;
 mod lf_fixed_flags;
 mod lf_status_chars;
+mod number_unit_legend;
 mod pos_stx;
 mod stx_status_words;
 
@@ -46,5 +47,6 @@ register! {
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
     EnqLine = enq_line,
+    NumberUnitLegend = number_unit_legend,
     BareNumber = bare_number,
 }
