@@ -10,6 +10,7 @@ mod lf_fixed_flags;
 mod lf_status_chars;
 mod number_unit_legend;
 mod pos_stx;
+mod sign_unit_mode_line;
 mod stx_status_words;
 
 use super::family::Family;
@@ -46,6 +47,7 @@ register! {
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
+    SignUnitModeLine = sign_unit_mode_line,
     EnqLine = enq_line,
     NumberUnitLegend = number_unit_legend,
     BareNumber = bare_number,
