@@ -10,6 +10,7 @@ mod facts;
 mod families;
 mod family;
 mod hunt;
+mod labels;
 mod lf_framer;
 mod line_framer;
 mod number;

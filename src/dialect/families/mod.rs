@@ -4,6 +4,7 @@ mod bare_number;
 mod enq_block;
 mod enq_line;
 mod header_comma;
+mod labelled_line;
 mod letter_reply;
 mod letter_reply_wide;
 mod lf_fixed_flags;
@@ -47,6 +48,7 @@ register! {
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
+    LabelledLine = labelled_line,
     SignUnitModeLine = sign_unit_mode_line,
     EnqLine = enq_line,
     NumberUnitLegend = number_unit_legend,
