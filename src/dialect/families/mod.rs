@@ -13,6 +13,7 @@ mod number_unit_legend;
 mod pos_stx;
 mod sign_unit_mode_line;
 mod stx_status_words;
+mod ticket;
 
 use super::family::Family;
 use serde::{Deserialize, Serialize};
@@ -49,6 +50,7 @@ register! {
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
     LabelledLine = labelled_line,
+    Ticket = ticket,
     SignUnitModeLine = sign_unit_mode_line,
     EnqLine = enq_line,
     NumberUnitLegend = number_unit_legend,
