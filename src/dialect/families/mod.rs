@@ -9,6 +9,7 @@ mod letter_reply;
 mod letter_reply_wide;
 mod lf_fixed_flags;
 mod lf_status_chars;
+mod mode_sign_line;
 mod number_unit_legend;
 mod pos_stx;
 mod sign_unit_mode_line;
@@ -51,6 +52,7 @@ register! {
     LetterReplyWide = letter_reply_wide,
     LabelledLine = labelled_line,
     Ticket = ticket,
+    ModeSignLine = mode_sign_line,
     SignUnitModeLine = sign_unit_mode_line,
     EnqLine = enq_line,
     NumberUnitLegend = number_unit_legend,
