@@ -1,6 +1,7 @@
 //! One file a frame family. A new one adds its `mod` line and its line in the register, and nothing else here.
 
 mod bare_number;
+mod columns_mark_first;
 mod enq_block;
 mod enq_line;
 mod header_comma;
@@ -56,5 +57,6 @@ register! {
     SignUnitModeLine = sign_unit_mode_line,
     EnqLine = enq_line,
     NumberUnitLegend = number_unit_legend,
+    ColumnsMarkFirst = columns_mark_first,
     BareNumber = bare_number,
 }
