@@ -2,6 +2,7 @@
 
 mod bare_number;
 mod columns_mark_first;
+mod columns_sign16;
 mod enq_block;
 mod enq_line;
 mod header_comma;
@@ -58,5 +59,6 @@ register! {
     EnqLine = enq_line,
     NumberUnitLegend = number_unit_legend,
     ColumnsMarkFirst = columns_mark_first,
+    ColumnsSign16 = columns_sign16,
     BareNumber = bare_number,
 }
