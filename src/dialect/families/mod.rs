@@ -2,6 +2,7 @@
 
 mod bare_number;
 mod columns_mark_first;
+mod columns_question;
 mod columns_sign16;
 mod enq_block;
 mod enq_line;
@@ -60,5 +61,6 @@ register! {
     NumberUnitLegend = number_unit_legend,
     ColumnsMarkFirst = columns_mark_first,
     ColumnsSign16 = columns_sign16,
+    ColumnsQuestion = columns_question,
     BareNumber = bare_number,
 }
