@@ -4,6 +4,7 @@ mod bare_number;
 mod columns_mark_first;
 mod columns_question;
 mod columns_sign16;
+mod diy_text;
 mod enq_block;
 mod enq_line;
 mod header_comma;
@@ -62,5 +63,6 @@ register! {
     ColumnsMarkFirst = columns_mark_first,
     ColumnsSign16 = columns_sign16,
     ColumnsQuestion = columns_question,
+    DiyText = diy_text,
     BareNumber = bare_number,
 }
