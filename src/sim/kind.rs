@@ -6,7 +6,7 @@ use super::scenario::Scenario;
 use super::script::{Act, Script};
 use super::setup::{Filter, Flag, Mode, Setup};
 use super::speech::fluent;
-use crate::dialect::Dialect;
+use crate::dialect::{Dialect, Stability};
 use crate::measure::{Displayed, Mass};
 use crate::settle::Manner;
 use rand::Rng;
@@ -254,7 +254,8 @@ impl Kind {
             Kind::Unit => dialect.facts().sends_unit(),
             Kind::Keys => dialect.facts().sends_kind() || *dialect == Dialect::LetterReply,
             Kind::KeysSilent => *dialect != Dialect::LetterReply,
-            Kind::Flags => dialect.facts().sends_stability(),
+            // One that never calls itself stable is silent where only weights at rest are sent.
+            Kind::Flags => dialect.facts().says.stability.contains(&Stability::Motion),
             _ => true,
         };
         let fitting: Vec<Dialect> = fluent().into_iter().filter(fits).collect();

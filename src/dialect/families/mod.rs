@@ -2,17 +2,30 @@
 
 mod amp_net_gross;
 mod bare_number;
+mod columns_mark_first;
+mod columns_question;
+mod columns_sign16;
 mod cr_embedded_etx;
 mod cr_flags_etx;
+mod diy_text;
 mod dollar_short;
 mod dollar_sum;
+mod enq_block;
+mod enq_line;
 mod equals_forward;
 mod ff_bcd;
 mod header_comma;
 mod hex_status;
+mod labelled_line;
 mod letter_reply;
+mod letter_reply_wide;
+mod lf_fixed_flags;
 mod lf_status_chars;
+mod mode_sign_line;
+mod number_unit_legend;
+mod pos_stx;
 mod reversed_digits;
+mod sign_unit_mode_line;
 mod status_letter;
 mod stx_bits_unit;
 mod stx_code_digits;
@@ -21,6 +34,7 @@ mod stx_status_words;
 mod stx_unit_mode_status;
 mod stx_unit_motion;
 mod stx_words_unit_mode;
+mod ticket;
 mod two_letter_run;
 mod two_letter_xor;
 
@@ -50,6 +64,8 @@ macro_rules! register {
 }
 
 register! {
+    LfFixedFlags = lf_fixed_flags,
+    EnqBlock = enq_block,
     LfStatusChars = lf_status_chars,
     StxStatusWords = stx_status_words,
     StxBitsUnit = stx_bits_unit,
@@ -65,9 +81,21 @@ register! {
     HexStatus = hex_status,
     DollarSum = dollar_sum,
     DollarShort = dollar_short,
+    PosStx = pos_stx,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
+    LetterReplyWide = letter_reply_wide,
     TwoLetterRun = two_letter_run,
+    LabelledLine = labelled_line,
+    Ticket = ticket,
+    ModeSignLine = mode_sign_line,
+    SignUnitModeLine = sign_unit_mode_line,
+    EnqLine = enq_line,
+    NumberUnitLegend = number_unit_legend,
+    ColumnsMarkFirst = columns_mark_first,
+    ColumnsSign16 = columns_sign16,
+    ColumnsQuestion = columns_question,
+    DiyText = diy_text,
     ReversedDigits = reversed_digits,
     EqualsForward = equals_forward,
     StatusLetter = status_letter,
