@@ -33,4 +33,6 @@ pub(super) enum Framing {
     /// A start mark, a length or an end, and known places between: `Fit` tells what the bytes since a possible start
     /// are. Found by content, never by the next start mark alone.
     Block(fn(&[u8]) -> Fit),
+    /// Binary reports of one length, eight bits to the byte, that follow each other without a mark.
+    Reports { length: usize, makes_sense: fn(&[u8]) -> bool },
 }

@@ -13,7 +13,9 @@ fn sayable(dialect: Dialect) -> BoxedStrategy<Reading> {
     units.extend(says.unstated.then_some(ReadUnit::Unstated));
     units.extend(says.pound_ounce.then_some(ReadUnit::PoundOunce));
     let (fewest, most) = says.decimals;
-    let value = (-says.most..=says.most, fewest..=most)
+    // Below zero these reports have no word for whether the load stands still.
+    let least = if dialect.name().starts_with("hid-scale") { 0 } else { -says.most };
+    let value = (least..=says.most, fewest..=most)
         .prop_filter("a run of nines is a filled display", |(count, _)| {
             *count == 0 || count.unsigned_abs().to_string().bytes().any(|digit| digit != b'9')
         })

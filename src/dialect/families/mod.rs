@@ -2,6 +2,8 @@
 
 mod bare_number;
 mod header_comma;
+mod hid_scale;
+mod hid_scale_noid;
 mod letter_reply;
 mod lf_status_chars;
 mod stx_status_words;
@@ -36,5 +38,7 @@ register! {
     StxStatusWords = stx_status_words,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
+    HidScale = hid_scale,
+    HidScaleNoid = hid_scale_noid,
     BareNumber = bare_number,
 }
