@@ -2,7 +2,8 @@
 //!
 //! Where the stream begins at a report, or behind a silence, each report follows the one before. Joined anywhere, or
 //! after a damaged report, the boundary is the one place in the length at which everything makes sense, once every
-//! other place has been refuted; until then nothing is given out.
+//! other place has been refuted, or where two pieces in a row were one report each, as a device hands them on; until then
+//! nothing is given out.
 
 use super::Options;
 use super::family::Decode;
@@ -22,6 +23,8 @@ pub(super) struct ReportFramer {
     /// Bytes that are neither in a report nor counted as unexplained.
     pending: usize,
     boundary: Boundary,
+    /// The last piece was one whole report.
+    whole: bool,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -36,10 +39,20 @@ impl ReportFramer {
     /// Reports of `length` bytes, at most eight.
     pub fn new(length: usize, makes_sense: fn(&[u8]) -> bool, decode: Decode, joined: bool) -> ReportFramer {
         let boundary = if joined { Boundary::Sought { refuted: 0 } } else { Boundary::At(0) };
-        ReportFramer { decode, makes_sense, length, window: [0; LENGTH_MAX], seen: 0, pending: 0, boundary }
+        ReportFramer { decode, makes_sense, length, window: [0; LENGTH_MAX], seen: 0, pending: 0, boundary, whole: false }
     }
 
-    pub fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {
+    /// The next bytes, in pieces of any size.
+    pub fn push(&mut self, bytes: &[u8], options: &Options, outlet: &mut Outlet) {
+        let whole = bytes.len() == self.length && (self.makes_sense)(bytes);
+        if whole && self.whole && matches!(self.boundary, Boundary::Sought { .. }) {
+            self.boundary = Boundary::At(self.seen % self.length);
+        }
+        self.whole = whole;
+        bytes.iter().for_each(|&byte| self.take(byte, options, outlet));
+    }
+
+    fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {
         self.window.copy_within(1.., 0);
         self.window[LENGTH_MAX - 1] = byte;
         self.seen += 1;
@@ -95,7 +108,7 @@ impl ReportFramer {
     }
 
     fn seek(&mut self) {
-        (self.seen, self.boundary) = (0, Boundary::Sought { refuted: 0 });
+        (self.seen, self.boundary, self.whole) = (0, Boundary::Sought { refuted: 0 }, false);
     }
 
     fn settle(&mut self, options: &Options, outlet: &mut Outlet) {

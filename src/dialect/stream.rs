@@ -72,7 +72,7 @@ impl Stream {
         let mut outlet = Outlet { emit, tally };
         if let Framer::Reports(reports) = framer {
             // All eight bits are the report's own.
-            return bytes.iter().for_each(|&byte| reports.take(byte, options, &mut outlet));
+            return reports.push(bytes, options, &mut outlet);
         }
         for &byte in bytes {
             gate.pass(byte, &mut |clean| match framer {
@@ -80,7 +80,7 @@ impl Stream {
                 Framer::Stx(stx) => stx.take(clean, options, &mut outlet),
                 Framer::Lf(lf) => lf.take(clean, options, &mut outlet),
                 Framer::Block(block) => block.take(clean, options, &mut outlet),
-                Framer::Reports(reports) => reports.take(clean, options, &mut outlet),
+                Framer::Reports(reports) => reports.push(&[clean], options, &mut outlet),
                 Framer::Own(own) => own.take(clean, options, &mut outlet),
             });
         }
