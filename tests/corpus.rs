@@ -3,7 +3,7 @@
 #[path = "support/rows.rs"]
 mod rows;
 
-use bismar::dialect::{Census, Dialect, Doubt, Options, Parity, ReadUnit, Reading, Stream, encode, recognise};
+use bismar::dialect::{Census, Dialect, Doubt, Options, Parity, Pattern, ReadUnit, Reading, Stream, encode, recognise};
 use bismar::measure::Displayed;
 use proptest::prelude::*;
 use rows::{Row, check, rows, whole};
@@ -205,4 +205,21 @@ fn the_command_fails_as_agreed() {
     for wrong in [&["--dialect", "morse"][..], &[], &["--dialect", "auto", "--hex", "0"], &["--dialect", "auto", "--hex", "zz"]] {
         assert_eq!(command(wrong, b"").0, Some(2), "{wrong:?}");
     }
+}
+
+/// The library fills its tables with the first frames; from then on nothing grows.
+#[test]
+fn a_pattern_of_ones_own_allocates_nothing_once_it_is_warm() {
+    let frame =
+        r"W(?<moving>\?)?(?<sign>[-+ ])(?<value>[ 0-9.]{8}) ?(?<unit>[a-zA-Z%]*) ?(?<kind>[GNT])?(?:(?<over>\^)|(?<zero>Z))?";
+    let pattern = Pattern::new(frame, Pattern::ENDS).unwrap();
+    let options = Options { census: Census::Settled(Parity::Clear), ..Options::default() };
+    let mut stream = Stream::by_pattern(pattern, options);
+    let lines = b"W?-   12.50 kg NZ\r\nW+00012.50lb\r\nW  999999 kg\r\nhello\r\nW+   12.50 kg G^\r\n".repeat(20);
+    let mut count = 0;
+    stream.push(&lines, &mut |_| count += 1);
+    let before = ALLOCATIONS.get();
+    stream.push(&lines.repeat(50), &mut |_| count += 1);
+    assert_eq!(ALLOCATIONS.get() - before, 1, "the one allocation is that of the test's own bytes");
+    assert_eq!(count, 20 * 51 * 4);
 }

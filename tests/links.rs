@@ -3,6 +3,7 @@
 
 use bismar::clock::Clock;
 use bismar::config::{HidName, PortName};
+use bismar::dialect::{Dialect, Options, Stream};
 use bismar::link::hid::{Hid, Nodes, Raw};
 use bismar::link::tape::Tape;
 use bismar::link::{Asked, Event, Item, Poll, Reader, Stopped, Why, source};
@@ -201,6 +202,27 @@ fn a_usb_scale_gives_its_data_reports_and_nothing_for_no_data() {
     assert_eq!((device.path.to_str(), device.device.to_str()), (Some("hid:1a2b:3c4d"), Some("/dev/hidraw5")));
     assert_eq!(bytes(&mut reader, 12), [3, 4, 11, 0xff, 0x6f, 4, 3, 3, 12, 0xfe, 0x11, 3]);
     assert_eq!(down(&mut reader).code(), "gone");
+}
+
+/// A load whose reports make sense in more than one place is read all the same, since each report comes by itself; and the
+/// first after opening, which may be of the weighing before, is not.
+#[test]
+fn the_first_report_of_a_usb_scale_is_dropped_and_no_other() {
+    let played = Played::default();
+    let twisted = [3, 4, 3, 0xfd, 3, 4];
+    played
+        .0
+        .lock()
+        .unwrap()
+        .extend([[3, 4, 3, 0xfd, 0xff, 0], twisted, twisted, [3, 3, 3, 0xfd, 3, 4]].map(|report| report.to_vec()));
+    let name = HidName::Path("/dev/hidraw5".into());
+    let mut reader = Reader::spawn(Hid::among(name, Box::new(played)), Clock::system()).unwrap();
+    let (mut stream, mut shown) = (Stream::new(Dialect::HidScale, Options { joined: true, ..Options::default() }), Vec::new());
+    up(&mut reader);
+    while let Event::Bytes(bytes) = next(&mut reader).event {
+        stream.push(&bytes, &mut |reading| shown.push(reading.value.unwrap().to_string()));
+    }
+    assert_eq!(shown, ["1.027", "1.027", "1.027"]);
 }
 
 fn bismar(arguments: &[&str], input: &[u8]) -> (Option<i32>, String, String) {

@@ -11,6 +11,8 @@ const ACCOUNTS: &str = include_str!("../systemd/bismar.sysusers");
 const LAN: &str = include_str!("../systemd/bismar.service.d/lan-tablet.conf");
 const EXAMPLE: &str = include_str!("../systemd/bismar.toml");
 const KEYS: &str = include_str!("../systemd/bismar.service.d/keys.conf");
+const BRIDGE: &str = include_str!("../systemd/bismar.service.d/bridge.conf");
+const USB: &str = include_str!("../systemd/bismar.service.d/usb-scale.conf");
 const ON_BOARD: &str = include_str!("../systemd/bismar.service.d/on-board-port.conf");
 
 /// Tenths of systemd's exposure level; 100 is the worst.
@@ -26,7 +28,13 @@ fn systemd_finds_no_fault_in_the_unit() {
 #[test]
 fn systemd_finds_no_fault_in_the_drop_ins_once_they_are_used() {
     let Some(tool) = tool("systemd-analyze") else { return };
-    let drop_ins = [("lan-tablet.conf", LAN), ("on-board-port.conf", ON_BOARD), ("keys.conf", KEYS)];
+    let drop_ins = [
+        ("lan-tablet.conf", LAN),
+        ("on-board-port.conf", ON_BOARD),
+        ("keys.conf", KEYS),
+        ("bridge.conf", BRIDGE),
+        ("usb-scale.conf", USB),
+    ];
     let drop_ins = drop_ins.map(|(name, text)| (name, switched_on(text)));
     let faults = verify(&tool, &runnable(UNIT), &drop_ins);
     assert!(faults.is_empty(), "{faults:#?}");

@@ -122,8 +122,9 @@ impl Record {
         let file = File::create_new(&self.output).with_context(|| cannot_write(&self.output))?;
         let mut header = vec![("tape".to_owned(), "1".to_owned())];
         let has_line = matches!(self.port, PortName::Device(_));
+        let spoken = self.dialect.or(matches!(self.port, PortName::Hid(_)).then_some(Dialect::HidScale));
         let known = [
-            ("dialect", self.dialect.map(|dialect| dialect.name().to_owned())),
+            ("dialect", spoken.map(|dialect| dialect.name().to_owned())),
             ("line", has_line.then(|| line.to_string())),
             ("unit", self.unit.clone()),
             ("division", self.division.clone()),

@@ -36,10 +36,12 @@ pub struct BenchConfig {
 impl BenchConfig {
     /// A bench with every default.
     pub fn at(port: impl Into<PortName>) -> BenchConfig {
+        let port = port.into();
+        let dialect = if let PortName::Hid(_) = port { Dialect::HidScale } else { Dialect::HeaderComma };
         BenchConfig {
             name: "bench".into(),
-            port: port.into(),
-            dialect: Dialect::HeaderComma,
+            port,
+            dialect,
             pattern: None,
             line: None,
             unit: None,
@@ -84,6 +86,15 @@ impl BenchConfig {
         } else if let Some(poll) = table.value("poll_ms").filter(|_| bench.dialect.facts().poll.is_none()) {
             let what = format!("{} has no request that is known to change nothing: leave it out", bench.dialect.name());
             faults.at(poll.span().start, &table.path("poll_ms"), what);
+        }
+        if let PortName::Hid(_) = bench.port {
+            let what = "does not go with a USB scale, which tells everything itself: leave it out";
+            for key in ["line", "poll_ms", "pattern"] {
+                alien(&mut table, faults, key, what);
+            }
+            if bench.dialect != Dialect::HidScale {
+                alien(&mut table, faults, "dialect", "must be hid-scale for a USB scale, or left out");
+            }
         }
         if let PortName::Tcp(_) = bench.port {
             alien(&mut table, faults, "line", "is not set here: the bridge's own setup has the speed and the bits");

@@ -103,6 +103,7 @@ fn taken_twice(benches: &[BenchConfig], places: &[usize], faults: &mut Faults<'_
 mod tests {
     use super::*;
     use crate::config::{Act, KeysAt, KeysConfig, KeysKind};
+    use crate::dialect::Dialect;
     use crate::measure::Span;
 
     fn faults(text: &str) -> Vec<(usize, String)> {
@@ -143,6 +144,10 @@ mod tests {
         let told = |text: &str| faults(&format!("[[bench]]\n{text}"));
         assert_eq!(told("port = \"tcp://bridge\"\n"), [(2, "bench[1].port".into())]);
         assert_eq!(told("port = \"tcp://bridge:23\"\nline = \"9600 8N1\"\n"), [(3, "bench[1].line".into())]);
+        let usb = bench("port = \"hid:1a2b:3c4d\"\n");
+        assert_eq!((usb.port.to_string().as_str(), usb.dialect), ("hid:1a2b:3c4d", Dialect::HidScale));
+        let odd = "port = \"hid:1a2b:3c4d\"\nline = \"9600 8N1\"\ndialect = \"bare-number\"\n";
+        assert_eq!(told(odd), [(3, "bench[1].line".into()), (4, "bench[1].dialect".into())]);
         let twice = "[[bench]]\nport = \"tcp://b:23\"\n[[bench]]\nport = \"tcp://b:23\"\n";
         assert_eq!(faults(twice), [(3, "bench[2].port".into())]);
     }

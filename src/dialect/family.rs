@@ -35,4 +35,6 @@ pub(super) enum Framing {
     Block(fn(&[u8]) -> Fit),
     /// The same over bytes of eight bits as they came, none of which is a parity bit.
     Binary(fn(&[u8]) -> Fit),
+    /// Binary reports of one length, eight bits to the byte, that follow each other without a mark.
+    Reports { length: usize, makes_sense: fn(&[u8]) -> bool },
 }

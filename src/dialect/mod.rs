@@ -20,6 +20,7 @@ mod pattern;
 #[cfg(test)]
 mod properties;
 mod reading;
+mod report_framer;
 mod stream;
 mod stx_framer;
 mod unit_word;

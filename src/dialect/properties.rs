@@ -13,10 +13,11 @@ fn sayable(dialect: Dialect) -> BoxedStrategy<Reading> {
     units.extend(says.unstated.then_some(ReadUnit::Unstated));
     units.extend(says.pound_ounce.then_some(ReadUnit::PoundOunce));
     let (fewest, most) = says.decimals;
-    // Where the frame has no place for a minus, the encoder says so.
+    // Where the frame has no place for a minus, the encoder says so; below zero the reports over USB have no word for
+    // whether the load stands still.
     let below_zero = said(dialect, Displayed { count: -1, exponent: -fewest.max(0) });
     let refused = encode(dialect, &below_zero, &clean(), &mut Vec::new()) == Err(Unsayable::Sign);
-    let least = if refused { 0 } else { -says.most };
+    let least = if refused || matches!(dialect, Dialect::HidScale | Dialect::HidScaleNoid) { 0 } else { -says.most };
     let value = (least..=says.most, fewest..=most)
         .prop_filter("a run of nines is a filled display", |(count, _)| {
             *count == 0 || count.unsigned_abs().to_string().bytes().any(|digit| digit != b'9')

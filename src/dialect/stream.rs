@@ -6,6 +6,7 @@ use super::family::Framing;
 use super::lf_framer::LfFramer;
 use super::line_framer::LineFramer;
 use super::pattern::{Pattern, PatternFramer};
+use super::report_framer::ReportFramer;
 use super::stx_framer::StxFramer;
 use super::verdict::Outlet;
 use super::{Dialect, Options, Reading};
@@ -38,7 +39,8 @@ enum Framer {
     Stx(StxFramer),
     Lf(LfFramer),
     Block(BlockFramer),
-    Own(PatternFramer),
+    Reports(ReportFramer),
+    Own(Box<PatternFramer>),
 }
 
 impl Stream {
@@ -51,6 +53,9 @@ impl Stream {
             Framing::StatusWords(shape) => Framer::Stx(StxFramer::new(shape, family.decode)),
             Framing::LfToEtx => Framer::Lf(LfFramer::new(family.decode, joined)),
             Framing::Block(fit) | Framing::Binary(fit) => Framer::Block(BlockFramer::new(fit, family.decode)),
+            Framing::Reports { length, makes_sense } => {
+                Framer::Reports(ReportFramer::new(length, makes_sense, family.decode, joined))
+            }
         };
         let gate = match family.framing {
             Framing::Binary(_) => Gate::open(),
@@ -61,7 +66,7 @@ impl Stream {
 
     /// The same for a scale that no family fits.
     pub fn by_pattern(pattern: Pattern, options: Options) -> Stream {
-        let framer = Framer::Own(PatternFramer::new(pattern, options.joined));
+        let framer = Framer::Own(Box::new(PatternFramer::new(pattern, options.joined)));
         Stream { options, gate: Gate::new(options.census), framer, tally: Tally::default() }
     }
 
@@ -69,12 +74,17 @@ impl Stream {
     pub fn push(&mut self, bytes: &[u8], emit: &mut dyn FnMut(Reading)) {
         let Stream { options, gate, framer, tally } = self;
         let mut outlet = Outlet { emit, tally };
+        if let Framer::Reports(reports) = framer {
+            // All eight bits are the report's own.
+            return reports.push(bytes, options, &mut outlet);
+        }
         for &byte in bytes {
             gate.pass(byte, &mut |clean| match framer {
                 Framer::Line(line) => line.take(clean, options, &mut outlet),
                 Framer::Stx(stx) => stx.take(clean, options, &mut outlet),
                 Framer::Lf(lf) => lf.take(clean, options, &mut outlet),
                 Framer::Block(block) => block.take(clean, options, &mut outlet),
+                Framer::Reports(reports) => reports.push(&[clean], options, &mut outlet),
                 Framer::Own(own) => own.take(clean, options, &mut outlet),
             });
         }
@@ -90,6 +100,7 @@ impl Stream {
             Framer::Stx(stx) => stx.silence(options, &mut outlet),
             Framer::Lf(lf) => lf.silence(&mut outlet),
             Framer::Block(block) => block.silence(&mut outlet),
+            Framer::Reports(reports) => reports.silence(options, &mut outlet),
             Framer::Own(own) => own.silence(&mut outlet),
         }
     }
@@ -103,6 +114,7 @@ impl Stream {
             Framer::Stx(stx) => stx.restart(),
             Framer::Lf(lf) => lf.restart(),
             Framer::Block(block) => block.restart(),
+            Framer::Reports(reports) => reports.restart(),
             Framer::Own(own) => own.restart(),
         } as u64;
     }

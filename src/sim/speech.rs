@@ -45,7 +45,11 @@ pub fn say(setup: &Setup, reading: Reading) -> Option<(Reading, Vec<u8>)> {
 
 fn fitted(setup: &Setup, reading: Reading) -> Reading {
     let facts = setup.dialect.facts();
+    // These reports have no sign: that the load is below zero stands in the place of whether it moves.
+    let unsigned = matches!(setup.dialect, Dialect::HidScale | Dialect::HidScaleNoid);
+    let below = unsigned && reading.value.is_some_and(|value| value.count < 0);
     let stability = match (facts.sends_stability(), setup.flag) {
+        _ if below => Stability::Unknown,
         (false, _) => Stability::Unknown,
         // The frame must say something: a scale without the feature never calls itself stable.
         (true, Flag::Absent) => Stability::Motion,
@@ -62,7 +66,11 @@ fn fitted(setup: &Setup, reading: Reading) -> Reading {
         kind: if facts.sends_kind() { reading.kind } else { facts.says.kinds[0] },
         division: reading.division.filter(|_| facts.says.division),
         // Few families have a mark for the centre of zero.
-        flags: Flags { zero: reading.flags.zero && facts.says.zero, ..reading.flags },
+        flags: Flags {
+            zero: reading.flags.zero && facts.says.zero,
+            underload: reading.flags.underload || below,
+            ..reading.flags
+        },
         ..reading
     }
 }

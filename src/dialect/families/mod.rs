@@ -16,6 +16,8 @@ mod equals_forward;
 mod ff_bcd;
 mod header_comma;
 mod hex_status;
+mod hid_scale;
+mod hid_scale_noid;
 mod labelled_line;
 mod letter_reply;
 mod letter_reply_wide;
@@ -100,5 +102,7 @@ register! {
     EqualsForward = equals_forward,
     StatusLetter = status_letter,
     FfBcd = ff_bcd,
+    HidScale = hid_scale,
+    HidScaleNoid = hid_scale_noid,
     BareNumber = bare_number,
 }
