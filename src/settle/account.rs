@@ -80,6 +80,11 @@ impl Account {
         self.current.load - self.anchor.load
     }
 
+    /// The newest step, while it is provisional.
+    pub fn last_step(&self) -> Option<Mass> {
+        self.open.back().map(|step| step.delta)
+    }
+
     pub fn forgiven(&self) -> Mass {
         self.forgiven
     }
@@ -102,6 +107,12 @@ impl Account {
         if self.open.back().is_some_and(follows) {
             self.confirm(at, Span::ZERO, Span::ZERO, emit);
         }
+        self.put(to, landed, at, emit);
+    }
+
+    fn put(&mut self, to: Rest, landed: Moment, recognised: Moment, emit: &mut dyn FnMut(Finding)) {
+        let from = self.anchor;
+        let delta = to.load - from.load;
         // Where the program started under a load, the first sight of the display's zero is the empty platform.
         if self.empty.is_none() && to.load.abs() <= self.near {
             self.empty = Some(to.load);
@@ -112,7 +123,7 @@ impl Account {
             (false, _) => Act::Added,
         };
         self.number = self.number.saturating_add(1);
-        let step = Step { number: self.number, act, delta, landed, recognised: at, from, to };
+        let step = Step { number: self.number, act, delta, landed, recognised, from, to };
         self.steps += delta;
         self.anchor = to;
         self.current = to;
@@ -153,12 +164,26 @@ impl Account {
         }
     }
 
-    /// Puts the last step anew with a better rest at its end, where it is still provisional.
+    /// Puts the last step anew with a better rest at its end, where it is still provisional. A step that was as good
+    /// as right was recognised when it was first put.
     pub fn revise(&mut self, to: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) -> bool {
         let Some(last) = self.open.back().copied().filter(|last| last.from.load != to.load) else { return false };
+        let near = (to.load - last.to.load).abs().femtograms() * 4 <= self.near.femtograms() * 3;
         self.cancel_from(self.open.len() - 1, at, emit);
-        self.step(to, last.landed, at, emit);
+        let to = if near { Rest { since: last.to.since, ..to } } else { to };
+        self.put(to, last.landed, if near { last.recognised } else { at }, emit);
         true
+    }
+
+    /// Opens anew with a better first rest, while nothing else has been found.
+    pub fn reopen(&mut self, first: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) -> bool {
+        let untouched = self.number == 0 && self.pending().is_zero() && self.forgiven.is_zero();
+        if untouched {
+            (self.first, self.anchor, self.current) = (first, first, first);
+            self.empty = (first.load.abs() <= self.near).then_some(first.load);
+            emit(Finding::Rested { at, rest: first });
+        }
+        untouched
     }
 
     /// A change below one division is kept until it is one.

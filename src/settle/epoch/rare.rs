@@ -45,7 +45,7 @@ impl Epoch {
         let ruler = self.ruler();
         let mean = (count - ruler.origin).saturating_mul(1000);
         let (span, calm) = (SILENCE, SILENCE);
-        let verdict = Verdict { mean, count, since: last, span, calm, noisy: false, unsure: 0, steadied: false, samples: 1 };
+        let verdict = Verdict { mean, count, since: last, span, calm, noisy: false, unsure: 0 };
         self.stood = true;
         let nothing =
             Rest { load: Mass::ZERO, shown: Displayed { count: 0, ..self.rest(&verdict).shown }, ..self.rest(&verdict) };
