@@ -49,6 +49,8 @@ pub struct Epoch {
     /// When the load left the current rest, and since when it has been within it again.
     left: Option<Moment>,
     within: Option<Moment>,
+    /// When a load that was about to come to rest began to move again.
+    onset: Option<Moment>,
     /// Since when every reading has shown the count of the rest.
     same: Option<Moment>,
     crumb: Crumb,
@@ -72,6 +74,8 @@ const SILENCE: Span = Span::millis(1500);
 const FORGET_STREAM: Span = Span::seconds(30);
 /// A rest that was recognised early may still ring by two divisions for so long.
 const RINGING: Span = Span::millis(2500);
+/// A load that is nearly back at an earlier rest is looked at for so long before it is taken for another.
+const HASTY: Span = Span::millis(750);
 /// A first average is bettered once after so long.
 const REVISED: Span = Span::millis(700);
 /// Beyond this thousandths of a count would not fit.
@@ -111,6 +115,7 @@ impl Epoch {
             prints_zero: false,
             left: None,
             within: None,
+            onset: None,
             same: None,
             crumb: Crumb::default(),
             arrived: Moment(0),
@@ -176,6 +181,7 @@ impl Epoch {
         self.shake.count(at, count.saturating_sub(first).saturating_mul(1000));
         self.last_sample = Some((count, stability));
         self.silence_told = false;
+        self.notice_onset(at, count);
         self.window.push(Sample { at, count });
         let run = self.window.quiet(self.ruler().counts());
         let calm = run.is_some_and(|run| run.span >= CALM && run.samples >= 4);
@@ -240,12 +246,25 @@ impl Epoch {
     fn ruler(&self) -> Ruler {
         let first = self.first.unwrap_or(0);
         let origin = self.account.as_ref().map_or(first, |account| account.anchor().shown.count);
-        Ruler { origin, milli: self.milli, left: self.left, first: self.account.is_none() }
+        Ruler { origin, milli: self.milli, left: self.left.max(self.onset), first: self.account.is_none() }
     }
 
     fn rest(&self, verdict: &Verdict) -> Rest {
         let shown = Displayed { count: verdict.count, exponent: self.face.exponent };
         Rest { load: self.one * i128::from(verdict.count), shown, unit: self.face.unit, since: verdict.since }
+    }
+
+    /// A piece that falls while the one before it still rings: from here on it is this one that rings.
+    fn notice_onset(&mut self, at: Moment, count: i64) {
+        let step = self.ruler().counts();
+        if self.left.is_none() {
+            self.onset = None;
+        } else if let Some(last) = self.window.last(Span::millis(250)).filter(|last| last.samples > 1)
+            && last.high - last.low <= 3 * step
+            && (count < last.low - 3 * step || count > last.high + 3 * step)
+        {
+            self.onset = Some(at);
+        }
     }
 
     /// Keeps account of when the load left the rest that it was at.
@@ -284,10 +303,13 @@ impl Epoch {
                 self.arrive(at, &verdict);
                 return;
             }
-            let hasty = verdict.span < Span::millis(600);
+            let hasty = verdict.span < HASTY;
             if hasty && account.returns_to(mean, self.division * 3, slow).is_some() {
                 return;
             }
+        }
+        if self.left.is_none() && verdict.calm >= Span::millis(600) && verdict.mean.abs() * 2 < milli * 3 {
+            account.stands(mean);
         }
         let origin = account.anchor().shown.count;
         let at_anchor = self.window.mean_of(Span::millis(400), origin).abs() * 10 <= milli * 6;
@@ -323,7 +345,12 @@ impl Epoch {
                 self.step(at, &verdict, landed, emit);
             }
         } else if verdict.calm >= Span::millis(900) && !self.sways {
-            self.small(at, &verdict, emit);
+            // Only a large step leaves a division behind when it is taken early; after a small one it is another piece.
+            let large = account.last_step().is_some_and(|step| step.abs() >= self.division * 8);
+            let early = large && !self.stood && verdict.mean.abs() * 5 >= milli * 4;
+            if !early || at.since(self.arrived) < Span::millis(900) || !self.revise(at, &verdict, emit) {
+                self.small(at, &verdict, emit);
+            }
         }
     }
 

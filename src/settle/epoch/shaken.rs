@@ -98,7 +98,7 @@ impl Epoch {
         let milli = self.milli;
         let unsure = level.error.ceil() as i64;
         self.left = None;
-        let better = unsure < self.unsure && away.abs() >= unsure * 3 / 2 && away.abs() * 5 >= milli * 2;
+        let better = unsure < self.unsure && away.abs() >= unsure * 3 / 2 && away.abs() * 2 >= milli;
         if better && at.since(self.arrived) <= BETTERED {
             self.better_level(at, level, rest, emit);
         } else if unsure * 5 <= self.unsure * 4
