@@ -54,6 +54,8 @@ pub struct Epoch {
     /// Since when every reading has shown the count of the rest.
     same: Option<Moment>,
     crumb: Crumb,
+    /// One division that came and is not yet known as mass: it is decided at the latest when the load is taken away.
+    crumb_rest: Option<Rest>,
     /// When the current rest was recognised, and whether the display has stood at it since.
     arrived: Moment,
     stood: bool,
@@ -78,6 +80,8 @@ const RINGING: Span = Span::millis(2500);
 const HASTY: Span = Span::millis(750);
 /// A first average is bettered once after so long.
 const REVISED: Span = Span::millis(700);
+/// What is left of a change that was taken early comes within this time.
+const TAIL: Span = Span::millis(1500);
 /// Beyond this thousandths of a count would not fit.
 const COUNT_SHAKEN_MAX: i64 = 1_000_000_000;
 /// So long within one division is a calm moment.
@@ -118,6 +122,7 @@ impl Epoch {
             onset: None,
             same: None,
             crumb: Crumb::default(),
+            crumb_rest: None,
             arrived: Moment(0),
             stood: true,
             forgiven_at: None,
@@ -340,6 +345,9 @@ impl Epoch {
             {
                 return;
             }
+            if self.is_tail(at, &verdict) && self.revise(at, &verdict, emit) {
+                return;
+            }
             if verdict.noisy || self.is_step(at, &verdict) {
                 let landed = self.left.unwrap_or(verdict.since);
                 self.step(at, &verdict, landed, emit);
@@ -352,6 +360,14 @@ impl Epoch {
                 self.small(at, &verdict, emit);
             }
         }
+    }
+
+    /// Whether the difference is what was left of a large step that was taken early.
+    fn is_tail(&self, at: Moment, verdict: &Verdict) -> bool {
+        let last = self.account.as_ref().and_then(Account::last_step).unwrap_or_default();
+        let small = verdict.mean.abs() <= 4 * self.milli && last.abs() >= self.division * 48;
+        let onward = last.is_negative() == (verdict.mean < 0);
+        small && onward && !self.stood && at.since(self.arrived) <= TAIL
     }
 
     /// Whether a difference of more than one division is a change and not the last ringing of the one before.
@@ -374,6 +390,9 @@ impl Epoch {
             return;
         }
         if rest.load < account.anchor().load {
+            if let Some((crumb, landed)) = self.crumb_rest.take().zip(self.crumb.came(landed)) {
+                account.step(crumb, landed, at, emit);
+            }
             account.flush(at, emit);
         }
         let size = (rest.load - account.anchor().load).abs().femtograms() / self.division.femtograms().max(1);
@@ -410,6 +429,7 @@ impl Epoch {
         self.within = None;
         self.same = None;
         self.crumb = Crumb::default();
+        self.crumb_rest = None;
         self.unsure = verdict.unsure.max(self.milli * 3 / 10);
     }
 

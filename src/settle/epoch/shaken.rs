@@ -7,8 +7,6 @@ use super::*;
 const STILL: Span = Span::seconds(2);
 /// A level that was taken early is bettered within this time.
 const BETTERED: Span = Span::millis(4500);
-/// What is left of a change that was taken early comes within this time.
-const TAIL: Span = Span::millis(1500);
 /// What is many divisions away is believed sooner.
 const LARGE: i64 = 8;
 const SPAN_LARGE: Span = Span::millis(350);
@@ -148,6 +146,7 @@ impl Epoch {
         self.same = None;
         self.stood = true;
         self.crumb = Crumb::default();
+        self.crumb_rest = None;
         self.arrived = at;
         self.tell_level(at, unsure, emit);
         self.shake.keep(level.samples);
