@@ -41,7 +41,7 @@ pub struct Ruler {
 }
 
 /// A large change is seen at once; a small one must be told from a knock and from creep.
-const CALM_LARGE: Span = Span::millis(350);
+const CALM_LARGE: Span = Span::millis(300);
 const CALM_MIDDLE: Span = Span::millis(450);
 const CALM_SMALL: Span = Span::millis(600);
 const CALM_SHAKEN: Span = Span::millis(1200);
@@ -126,14 +126,18 @@ fn quiet(window: &Window, part: Run, run: Run, pace: &Pace, ruler: &Ruler) -> Op
         2.. => (CALM_MIDDLE, 3),
         _ => (CALM_SMALL, 5),
     };
-    let needed = calm.max(Span(moved.0 / 5 * 2).min(CALM_MOVED_MAX));
+    let needed = calm.max(Span(moved.0 / 3).min(CALM_MOVED_MAX));
     let (needed, fewest) = match known(run, pace, ruler, mean, moved) {
         Known::Nothing => (needed, fewest),
         Known::Usual => (needed.min(CALM_KNOWN), fewest),
         Known::Vouched => (CALM_VOUCHED, 2),
     };
     // In a short stretch a single count that goes on in the old direction is the tail of the movement.
-    let straight = if part.span < Span::millis(400) { 35 } else { 60 };
+    let straight = match (part.span < Span::millis(400), mean.abs() / ruler.milli >= 8) {
+        (true, _) => 35,
+        (false, false) => 60,
+        (false, true) => 105,
+    };
     let half = samples / 2;
     let trend = window.mean(half, 0, ruler.origin) - window.mean(samples - half, half, ruler.origin);
     if samples < fewest || part.span < needed || trend.abs() * 100 > ruler.milli * straight {

@@ -5,9 +5,19 @@
 //! fast vibration. Floating point is used here and in `sway` and nowhere else in settling: no reading that stands still
 //! ever passes through it, and what comes out of it is an average that is rounded and told as one.
 
-use super::sway::{Level, Point, Room, Sway};
+use super::sway::{Point, Room, Sway};
 use crate::measure::{Moment, Span};
 use std::collections::VecDeque;
+
+/// The level that the newest readings agree with, in thousandths of a count.
+#[derive(Debug, Clone, Copy)]
+pub struct Level {
+    pub mean: i64,
+    /// Standard uncertainty of the mean.
+    pub unsure: i64,
+    /// So many readings agree.
+    pub samples: usize,
+}
 
 /// What was learned of one bench.
 #[derive(Debug)]
@@ -84,7 +94,7 @@ impl Shake {
     }
 
     /// The newest readings are those of a rest at `level` thousandths of a count.
-    pub fn learn(&mut self, samples: usize, level: f64) {
+    pub fn learn(&mut self, samples: usize, level: i64) {
         let after = self.known.back().map_or(i64::MIN, |last| last.number);
         let oldest = self.number - self.readings(Shake::MEMORY);
         for point in self.recent.iter().skip(self.recent.len().saturating_sub(samples)) {
@@ -92,7 +102,7 @@ impl Shake {
                 while self.known.len() == Shake::KEPT || self.known.front().is_some_and(|first| first.number < oldest) {
                     self.known.pop_front();
                 }
-                self.known.push_back(Point { number: point.number, value: point.value - level });
+                self.known.push_back(Point { number: point.number, value: point.value - level as f64 });
             }
         }
     }
@@ -146,13 +156,15 @@ impl Shake {
         self.recent.drain(..self.recent.len().saturating_sub(samples));
     }
 
-    /// Standard deviation of the shaking, in thousandths of a count.
-    pub fn size(&self) -> Option<f64> {
-        self.sway.map(|sway| sway.size())
+    /// Whether it is known by now how the bench shakes.
+    pub fn knows(&self) -> bool {
+        self.sway.is_some()
     }
 
     /// The level that the newest readings agree with, where `before` is the one that the load had.
-    pub fn level(&mut self, before: Option<f64>) -> Option<Level> {
-        self.sway.as_ref()?.level(&self.recent, before, &mut self.room)
+    pub fn level(&mut self, before: Option<i64>) -> Option<Level> {
+        let before = before.map(|before| before as f64);
+        let found = self.sway.as_ref()?.level(&self.recent, before, &mut self.room)?;
+        Some(Level { mean: found.mean.round() as i64, unsure: found.error.ceil() as i64, samples: found.samples })
     }
 }

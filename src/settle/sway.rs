@@ -28,7 +28,7 @@ pub struct Sway {
 
 /// The level that the newest readings agree with.
 #[derive(Debug, Clone, Copy)]
-pub struct Level {
+pub struct Found {
     pub mean: f64,
     pub error: f64,
     pub samples: usize,
@@ -39,7 +39,7 @@ pub struct Level {
 pub struct Room {
     forward: Vec<f64>,
     backward: Vec<f64>,
-    levels: Vec<Level>,
+    levels: Vec<Found>,
 }
 
 /// A remainder that is so many standard deviations off belongs to another level.
@@ -111,7 +111,7 @@ impl Sway {
 
     /// The level of the newest of `points` that agree with one, going back from the last of them. Where a level
     /// `before` is known and another explains the newest readings much better, only those that it explains count.
-    pub fn level(&self, points: &VecDeque<Point>, before: Option<f64>, room: &mut Room) -> Option<Level> {
+    pub fn level(&self, points: &VecDeque<Point>, before: Option<f64>, room: &mut Room) -> Option<Found> {
         let levels = &mut room.levels;
         levels.clear();
         let (mut weight, mut sum, mut run, mut leaning) = (0.0, 0.0, 0_usize, 0.0);
@@ -145,7 +145,7 @@ impl Sway {
             let one = one.abs().max(0.02) * one.signum();
             weight += one * one / variance;
             sum += one * rest / variance;
-            levels.push(Level { mean: sum / weight, error: weight.sqrt().recip(), samples: taken + 1 });
+            levels.push(Found { mean: sum / weight, error: weight.sqrt().recip(), samples: taken + 1 });
             if let Some(before) = before {
                 let evidence = (sum / weight - before).powi(2) * weight;
                 if evidence > strongest.0 {

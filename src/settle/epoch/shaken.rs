@@ -1,6 +1,6 @@
 //! A bench that never stands still: the level under its shaking, and what a change of it means.
 
-use super::super::sway::Level;
+use super::super::shake::Level;
 use super::*;
 
 /// A bench that stands still for so long shakes no more.
@@ -31,17 +31,17 @@ impl Epoch {
         }
         if !self.sways {
             if let (Some(account), None) = (&self.account, self.left) {
-                let level = self.above(account.current().load) as f64;
+                let level = self.above(account.current().load);
                 self.shake.learn(1, level);
             }
             return false;
         }
         let range = self.history.floor().unwrap_or(0).saturating_mul(1000);
         self.shake.fit(ruler.milli, range.max(2 * ruler.milli));
-        if self.shake.size().is_none() {
+        if !self.shake.knows() {
             return false;
         }
-        let before = self.account.as_ref().map(|account| self.above(account.anchor().load) as f64);
+        let before = self.account.as_ref().map(|account| self.above(account.anchor().load));
         if let Some(level) = self.shake.level(before) {
             self.weigh_level(at, level, emit);
         }
@@ -57,9 +57,8 @@ impl Epoch {
 
     fn weigh_level(&mut self, at: Moment, level: Level, emit: &mut dyn FnMut(Finding)) {
         let milli = self.milli;
-        let (span, unsure) = (self.shake.span(level.samples), level.error.ceil() as i64);
+        let (span, unsure, mean) = (self.shake.span(level.samples), level.unsure, level.mean);
         let since = Moment(at.0.saturating_sub(span.0));
-        let mean = level.mean.round() as i64;
         let rest = self.average(mean, since);
         let Some(account) = &self.account else {
             // Even a poor average is better than to take the first load for an empty platform.
@@ -94,7 +93,7 @@ impl Epoch {
     /// The load is about where it was.
     fn near_level(&mut self, at: Moment, level: Level, away: i64, rest: Rest, emit: &mut dyn FnMut(Finding)) {
         let milli = self.milli;
-        let unsure = level.error.ceil() as i64;
+        let unsure = level.unsure;
         self.left = None;
         let better = unsure < self.unsure && away.abs() >= unsure * 3 / 2 && away.abs() * 2 >= milli;
         if better && at.since(self.arrived) <= BETTERED {
@@ -116,7 +115,7 @@ impl Epoch {
         let Some(account) = &mut self.account else { return false };
         let bettered = account.revise(rest, at, emit) || account.reopen(rest, at, emit);
         if bettered {
-            self.unsure = level.error.ceil() as i64;
+            self.unsure = level.unsure;
             self.tell_level(at, self.unsure, emit);
         }
         bettered
@@ -125,7 +124,7 @@ impl Epoch {
     fn change_level(&mut self, at: Moment, level: Level, landed: Moment, rest: Rest, emit: &mut dyn FnMut(Finding)) {
         let (milli, slow) = (self.milli, self.pace.slow());
         let Some(account) = &mut self.account else { return };
-        let unsure = level.error.ceil() as i64;
+        let unsure = level.unsure;
         let away = rest.load - account.anchor().load;
         // What is left of a large step when it is taken early comes in its direction.
         let tail =
@@ -156,7 +155,7 @@ impl Epoch {
     fn learn_level(&mut self, at: Moment, level: Level) {
         self.shake.learn(level.samples, level.mean);
         if self.account.as_ref().is_some_and(|account| account.pending().is_zero()) && self.arrived == at {
-            self.unsure = level.error.ceil() as i64;
+            self.unsure = level.unsure;
         }
     }
 
