@@ -49,7 +49,7 @@ const CALM_FIRST: Span = Span::millis(800);
 /// What moved for long rings for long: two fifths of it must be calm, up to this.
 const CALM_MOVED_MAX: Span = Span::millis(675);
 /// Where more is known of this bench or of this step.
-const CALM_KNOWN: Span = Span::millis(220);
+const CALM_KNOWN: Span = Span::millis(190);
 const CALM_VOUCHED: Span = Span::millis(180);
 /// The newest part of a calm stretch, from which small changes are read: long enough for five samples at 5 Hz.
 const NEWEST: Span = Span::millis(810);
@@ -129,7 +129,7 @@ fn quiet(window: &Window, part: Run, run: Run, pace: &Pace, ruler: &Ruler) -> Op
     let needed = calm.max(Span(moved.0 / 3).min(CALM_MOVED_MAX));
     let (needed, fewest) = match known(run, pace, ruler, mean, moved) {
         Known::Nothing => (needed, fewest),
-        Known::Usual => (needed.min(CALM_KNOWN), fewest),
+        Known::Usual => (needed.min(CALM_KNOWN), 2),
         Known::Vouched => (CALM_VOUCHED, 2),
     };
     // In a short stretch a single count that goes on in the old direction is the tail of the movement.
