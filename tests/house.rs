@@ -36,7 +36,7 @@ const CONFINED: [(&str, &[&str]); 11] = [
 /// platform, which only helps to choose a whole number of the display's steps.
 const FLOATS: [&str; 8] = [
     "src/settle/shake.rs",
-    "src/settle/wave.rs",
+    "src/settle/sway.rs",
     "src/sim/",
     "src/link/player.rs",
     "src/cli/simulate.rs",

@@ -28,7 +28,10 @@ pub struct Account {
     empty: Option<Mass>,
     near: Mass,
     number: u32,
-    open: VecDeque<Step>,
+    /// The provisional steps, each with the level that the display stood at before it.
+    open: VecDeque<(Step, Mass)>,
+    /// The level that the display stands at: within a division or so of the rest.
+    level: Mass,
 }
 
 impl Account {
@@ -50,12 +53,18 @@ impl Account {
             near,
             number: 0,
             open: VecDeque::with_capacity(Account::OPEN_MAX + 1),
+            level: first.load,
         }
     }
 
     /// How far from the empty level still counts as empty: the division may become known later.
     pub fn set_near(&mut self, near: Mass) {
         self.near = near;
+    }
+
+    /// The display stands at `level`, which is no change of the rest.
+    pub fn stands(&mut self, level: Mass) {
+        self.level = level;
     }
 
     pub fn anchor(&self) -> Rest {
@@ -80,6 +89,11 @@ impl Account {
         self.current.load - self.anchor.load
     }
 
+    /// The newest step, while it is provisional.
+    pub fn last_step(&self) -> Option<Mass> {
+        self.open.back().map(|(step, _)| step.delta)
+    }
+
     pub fn forgiven(&self) -> Mass {
         self.forgiven
     }
@@ -91,7 +105,7 @@ impl Account {
     /// The load is another: one step from the anchor to `to`.
     pub fn step(&mut self, to: Rest, landed: Moment, at: Moment, emit: &mut dyn FnMut(Finding)) {
         if self.open.len() == Account::OPEN_MAX
-            && let Some(oldest) = self.open.pop_front()
+            && let Some((oldest, _)) = self.open.pop_front()
         {
             emit(Finding::Confirmed { at, number: oldest.number });
         }
@@ -99,9 +113,15 @@ impl Account {
         let from = self.anchor;
         let delta = to.load - from.load;
         let follows = |last: &Step| landed.since(last.to.since) >= Account::STOOD && delta.abs() * 4 >= last.delta.abs();
-        if self.open.back().is_some_and(follows) {
+        if self.open.back().is_some_and(|(last, _)| follows(last)) {
             self.confirm(at, Span::ZERO, Span::ZERO, emit);
         }
+        self.put(to, landed, at, emit);
+    }
+
+    fn put(&mut self, to: Rest, landed: Moment, recognised: Moment, emit: &mut dyn FnMut(Finding)) {
+        let from = self.anchor;
+        let delta = to.load - from.load;
         // Where the program started under a load, the first sight of the display's zero is the empty platform.
         if self.empty.is_none() && to.load.abs() <= self.near {
             self.empty = Some(to.load);
@@ -112,11 +132,12 @@ impl Account {
             (false, _) => Act::Added,
         };
         self.number = self.number.saturating_add(1);
-        let step = Step { number: self.number, act, delta, landed, recognised: at, from, to };
+        let step = Step { number: self.number, act, delta, landed, recognised, from, to };
         self.steps += delta;
         self.anchor = to;
         self.current = to;
-        self.open.push_back(step);
+        self.open.push_back((step, self.level));
+        self.level = to.load;
         emit(Finding::Stepped(step));
     }
 
@@ -128,11 +149,13 @@ impl Account {
     /// A load that came slowly (`slow` or longer) was leaned on and may be left less exactly: by a third more.
     pub fn returns_to(&self, load: Mass, tolerance: Mass, slow: Span) -> Option<usize> {
         let mut best = None::<(Mass, usize)>;
-        for (index, step) in self.open.iter().enumerate().rev() {
+        for (index, (step, level)) in self.open.iter().enumerate().rev() {
             if self.is_empty_level(step.from.load) || self.is_empty_level(step.to.load) {
                 break;
             }
-            let away = (load - step.from.load).abs();
+            // Crumbs that were waiting may lie between the rest and what the display stood at.
+            let found = if step.delta.abs() >= self.near * 2 { *level } else { step.from.load };
+            let away = (load - step.from.load).abs().min((load - found).abs());
             let wide = if came(step) >= slow { Mass::from_femtograms(tolerance.femtograms() / 3) } else { Mass::ZERO };
             if away <= tolerance + wide && best.is_none_or(|(least, _)| away < least) {
                 best = Some((away, index));
@@ -144,8 +167,9 @@ impl Account {
     /// Cancels the provisional step at `index` and every later one.
     pub fn cancel_from(&mut self, index: usize, at: Moment, emit: &mut dyn FnMut(Finding)) {
         while self.open.len() > index
-            && let Some(step) = self.open.pop_back()
+            && let Some((step, level)) = self.open.pop_back()
         {
+            self.level = level;
             self.steps += -step.delta;
             self.anchor = step.from;
             self.current = step.from;
@@ -153,12 +177,27 @@ impl Account {
         }
     }
 
-    /// Puts the last step anew with a better rest at its end, where it is still provisional.
+    /// Puts the last step anew with a better rest at its end, where it is still provisional. A step that was as good
+    /// as right was recognised when it was first put.
     pub fn revise(&mut self, to: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) -> bool {
-        let Some(last) = self.open.back().copied().filter(|last| last.from.load != to.load) else { return false };
+        let Some((last, _)) = self.open.back().copied().filter(|(last, _)| last.from.load != to.load) else { return false };
+        let near = (to.load - last.to.load).abs().femtograms() * 4 <= self.near.femtograms() * 3;
         self.cancel_from(self.open.len() - 1, at, emit);
-        self.step(to, last.landed, at, emit);
+        let to = if near { Rest { since: last.to.since, ..to } } else { to };
+        self.put(to, last.landed, if near { last.recognised } else { at }, emit);
         true
+    }
+
+    /// Opens anew with a better first rest, while nothing else has been found.
+    pub fn reopen(&mut self, first: Rest, at: Moment, emit: &mut dyn FnMut(Finding)) -> bool {
+        let untouched = self.number == 0 && self.pending().is_zero() && self.forgiven.is_zero();
+        if untouched {
+            (self.first, self.anchor, self.current) = (first, first, first);
+            self.level = first.load;
+            self.empty = (first.load.abs() <= self.near).then_some(first.load);
+            emit(Finding::Rested { at, rest: first });
+        }
+        untouched
     }
 
     /// A change below one division is kept until it is one.
@@ -185,9 +224,9 @@ impl Account {
 
     /// Confirms the steps that have stood for `age`, and for longer where the load came slowly.
     pub fn confirm(&mut self, at: Moment, age: Span, slow: Span, emit: &mut dyn FnMut(Finding)) {
-        let due = |step: &Step| age.0 + if came(step) >= slow { age.0 / 4 } else { 0 };
-        while self.open.front().is_some_and(|step| at.since(step.recognised).0 >= due(step))
-            && let Some(step) = self.open.pop_front()
+        let due = |step: &Step| age.0 + if came(step) >= slow { age.0 * 4 / 5 } else { 0 };
+        while self.open.front().is_some_and(|(step, _)| at.since(step.recognised).0 >= due(step))
+            && let Some((step, _)) = self.open.pop_front()
         {
             emit(Finding::Confirmed { at, number: step.number });
         }

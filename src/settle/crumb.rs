@@ -28,6 +28,8 @@ pub enum Small {
 /// It must have stood at the anchor for so long before, and away from it for so long after.
 const BEFORE: Span = Span::millis(2000);
 const AFTER: Span = Span::millis(2500);
+/// A load that is taken away ends the waiting; by then it must have stood for so long.
+const LEAST: Span = Span::millis(600);
 /// A one-second mean takes a second to cross; a change that took longer than this did not come at once.
 const CROSSING: Span = Span::millis(2500);
 /// A difference that nobody saw arrive waits for the next step to carry it, and is decided on its own after this.
@@ -44,6 +46,13 @@ impl Crumb {
         self.far = None;
         let from = self.near.map_or(at, |(from, _)| from);
         self.near = Some((from, at));
+    }
+
+    /// When the difference came, if it came at once and has stood for a while until `left`.
+    pub fn came(&self, left: Moment) -> Option<Moment> {
+        let ((from, until), far) = self.near.zip(self.far)?;
+        let sudden = until.since(from) >= BEFORE && far.since(until) <= CROSSING;
+        (sudden && left.since(far) >= LEAST).then_some(until)
     }
 
     /// Follows a calm display: `mean` is that of the last second, in thousandths above the anchor.

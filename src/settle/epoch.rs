@@ -1,13 +1,14 @@
 //! One epoch: what each verdict on the load means for its books.
 
 mod rare;
+mod shaken;
 
 use super::account::{Account, Balance};
 use super::crumb::{Crumb, Small};
 use super::display::Face;
 use super::finding::{Finding, Manner, Rest};
 use super::history::History;
-use super::judge::{Ruler, Verdict, judge, judge_steadied, noisy};
+use super::judge::{Ruler, Verdict, judge};
 use super::pace::Pace;
 use super::shake::Shake;
 use super::window::{Sample, Window};
@@ -27,12 +28,12 @@ pub struct Epoch {
     history: History,
     pace: Pace,
     shake: Shake,
+    /// The bench shakes without pause.
+    sways: bool,
     /// The first count of the epoch.
     first: Option<i64>,
-    /// How far the average lies above the displayed rest that was made of it, in thousandths of a count.
-    level: i64,
-    /// The last few seconds with the shaking taken off, in thousandths of a count.
-    steady: Window,
+    /// Standard uncertainty of the average that the rest is, in thousandths of a count.
+    unsure: i64,
     account: Option<Account>,
     last: Option<Moment>,
     last_sample: Option<(i64, Stability)>,
@@ -48,9 +49,13 @@ pub struct Epoch {
     /// When the load left the current rest, and since when it has been within it again.
     left: Option<Moment>,
     within: Option<Moment>,
+    /// When a load that was about to come to rest began to move again.
+    onset: Option<Moment>,
     /// Since when every reading has shown the count of the rest.
     same: Option<Moment>,
     crumb: Crumb,
+    /// One division that came and is not yet known as mass: it is decided at the latest when the load is taken away.
+    crumb_rest: Option<Rest>,
     /// When the current rest was recognised, and whether the display has stood at it since.
     arrived: Moment,
     stood: bool,
@@ -71,12 +76,14 @@ const SILENCE: Span = Span::millis(1500);
 const FORGET_STREAM: Span = Span::seconds(30);
 /// A rest that was recognised early may still ring by two divisions for so long.
 const RINGING: Span = Span::millis(2500);
-/// Where the shaking is known and the display still shows no rest for so long, it is known no more.
-const LOST: Span = Span::millis(1800);
+/// A load that is nearly back at an earlier rest is looked at for so long before it is taken for another.
+const HASTY: Span = Span::millis(750);
 /// A first average is bettered once after so long.
 const REVISED: Span = Span::millis(700);
+/// What is left of a change that was taken early comes within this time.
+const TAIL: Span = Span::millis(1500);
 /// Beyond this thousandths of a count would not fit.
-const COUNT_STEADIED_MAX: i64 = 1_000_000_000;
+const COUNT_SHAKEN_MAX: i64 = 1_000_000_000;
 /// So long within one division is a calm moment.
 const CALM: Span = Span::millis(450);
 /// A scale that streams and says nothing for so long was off.
@@ -98,9 +105,9 @@ impl Epoch {
             history: History::new(),
             pace: Pace::new(),
             shake: Shake::new(),
+            sways: false,
             first: None,
-            level: 0,
-            steady: Window::new(),
+            unsure: 0,
             account: None,
             last: None,
             last_sample: None,
@@ -112,8 +119,10 @@ impl Epoch {
             prints_zero: false,
             left: None,
             within: None,
+            onset: None,
             same: None,
             crumb: Crumb::default(),
+            crumb_rest: None,
             arrived: Moment(0),
             stood: true,
             forgiven_at: None,
@@ -168,26 +177,21 @@ impl Epoch {
             self.streamed = Some(at);
         } else if self.last.is_some_and(|last| at.since(last) > SILENCE) {
             self.window.clear();
-            self.steady.clear();
+            self.shake.interrupt();
             self.crumb.interrupt();
             self.same = None;
         }
         self.last = Some(at);
-        self.shake.count(at);
+        let first = *self.first.get_or_insert(count);
+        self.shake.count(at, count.saturating_sub(first).saturating_mul(1000));
         self.last_sample = Some((count, stability));
         self.silence_told = false;
+        self.notice_onset(at, count);
         self.window.push(Sample { at, count });
         let run = self.window.quiet(self.ruler().counts());
         let calm = run.is_some_and(|run| run.span >= CALM && run.samples >= 4);
         self.history.push(at, count, calm);
-        if let Some(left_over) = self.steady(at, count) {
-            let ruler = self.ruler();
-            let lost = self.left.is_some_and(|left| at.since(left) > LOST);
-            let verdict = judge_steadied(&self.steady, &ruler, left_over);
-            let verdict = verdict.or_else(|| lost.then(|| noisy(&self.window, &self.history, &ruler, LOST)).flatten());
-            if let Some(verdict) = verdict {
-                self.decide(at, verdict, emit);
-            }
+        if self.shaken(at, count, emit) {
             return;
         }
         self.follow(at, count);
@@ -205,49 +209,6 @@ impl Epoch {
     /// The display has not stood still for a long time.
     fn shakes(&self) -> bool {
         self.history.shaken(2 * self.ruler().counts())
-    }
-
-    /// Takes the shaking off, where this bench shakes without pause and it is known how; hands over the deviation that
-    /// is left.
-    fn steady(&mut self, at: Moment, count: i64) -> Option<i64> {
-        let ruler = self.ruler();
-        let first = *self.first.get_or_insert(count);
-        let shown = self.account.as_ref().map_or(first, |account| account.current().shown.count);
-        let stopped = self.window.quiet(ruler.counts()).is_some_and(|run| run.span >= Span::seconds(1) && run.samples > 6);
-        if !self.shakes() || stopped || count.abs() > COUNT_STEADIED_MAX {
-            self.unlearn();
-            return None;
-        }
-        let milli = (count - shown).saturating_mul(1000);
-        let level = self.level;
-        let Some((shaking, left_over)) = self.shake.now() else {
-            self.shake.learn(0, milli - level);
-            self.shake.fit(ruler.milli);
-            return None;
-        };
-        let steadied = milli - shaking;
-        self.steady.push(Sample { at, count: shown * 1000 + steadied });
-        if !ruler.first && steadied.abs() > ruler.milli + left_over * 4 {
-            self.within = None;
-            self.left.get_or_insert(at);
-        } else {
-            let since = *self.within.get_or_insert(at);
-            if at.since(since) >= Span::millis(500) {
-                self.left = None;
-            }
-            if self.left.is_none() {
-                self.level += (steadied - level) / 16;
-                self.shake.learn(0, milli - level);
-                self.shake.fit(ruler.milli);
-            }
-        }
-        Some(left_over)
-    }
-
-    /// Nothing is known any more of how this bench shakes.
-    fn unlearn(&mut self) {
-        self.shake.forget();
-        self.steady.clear();
     }
 
     /// Whether every reading of the last second showed the rest that the platform is at, as nearly all do in a day:
@@ -290,12 +251,25 @@ impl Epoch {
     fn ruler(&self) -> Ruler {
         let first = self.first.unwrap_or(0);
         let origin = self.account.as_ref().map_or(first, |account| account.anchor().shown.count);
-        Ruler { origin, milli: self.milli, left: self.left, first: self.account.is_none() }
+        Ruler { origin, milli: self.milli, left: self.left.max(self.onset), first: self.account.is_none() }
     }
 
     fn rest(&self, verdict: &Verdict) -> Rest {
         let shown = Displayed { count: verdict.count, exponent: self.face.exponent };
         Rest { load: self.one * i128::from(verdict.count), shown, unit: self.face.unit, since: verdict.since }
+    }
+
+    /// A piece that falls while the one before it still rings: from here on it is this one that rings.
+    fn notice_onset(&mut self, at: Moment, count: i64) {
+        let step = self.ruler().counts();
+        if self.left.is_none() {
+            self.onset = None;
+        } else if let Some(last) = self.window.last(Span::millis(250)).filter(|last| last.samples > 1)
+            && last.high - last.low <= 3 * step
+            && (count < last.low - 3 * step || count > last.high + 3 * step)
+        {
+            self.onset = Some(at);
+        }
     }
 
     /// Keeps account of when the load left the rest that it was at.
@@ -324,8 +298,8 @@ impl Epoch {
             self.tell_average(at, &verdict, emit);
             return;
         };
-        let shift = Mass::from_femtograms(self.one.femtograms() * i128::from(verdict.mean) / 1000);
-        let mean = account.anchor().load + shift;
+        let origin = i128::from(account.anchor().shown.count) * 1000;
+        let mean = Mass::from_femtograms(self.one.femtograms() * (origin + i128::from(verdict.mean)) / 1000);
         if self.left.is_some() {
             // A hand leaves exactly the rest that it found; a piece that only weighs about the same is another load.
             let tolerance = Mass::from_femtograms(self.division.femtograms() * 11 / 10);
@@ -334,10 +308,13 @@ impl Epoch {
                 self.arrive(at, &verdict);
                 return;
             }
-            let hasty = verdict.span < Span::millis(600);
+            let hasty = verdict.span < HASTY;
             if hasty && account.returns_to(mean, self.division * 3, slow).is_some() {
                 return;
             }
+        }
+        if self.left.is_none() && verdict.calm >= Span::millis(600) && verdict.mean.abs() * 2 < milli * 3 {
+            account.stands(mean);
         }
         let origin = account.anchor().shown.count;
         let at_anchor = self.window.mean_of(Span::millis(400), origin).abs() * 10 <= milli * 6;
@@ -368,13 +345,29 @@ impl Epoch {
             {
                 return;
             }
+            if self.is_tail(at, &verdict) && self.revise(at, &verdict, emit) {
+                return;
+            }
             if verdict.noisy || self.is_step(at, &verdict) {
                 let landed = self.left.unwrap_or(verdict.since);
                 self.step(at, &verdict, landed, emit);
             }
-        } else if verdict.calm >= Span::millis(900) && !self.shakes() {
-            self.small(at, &verdict, emit);
+        } else if verdict.calm >= Span::millis(900) && !self.sways {
+            // Only a large step leaves a division behind when it is taken early; after a small one it is another piece.
+            let large = account.last_step().is_some_and(|step| step.abs() >= self.division * 8);
+            let early = large && !self.stood && verdict.mean.abs() * 5 >= milli * 4;
+            if !early || at.since(self.arrived) < Span::millis(900) || !self.revise(at, &verdict, emit) {
+                self.small(at, &verdict, emit);
+            }
         }
+    }
+
+    /// Whether the difference is what was left of a large step that was taken early.
+    fn is_tail(&self, at: Moment, verdict: &Verdict) -> bool {
+        let last = self.account.as_ref().and_then(Account::last_step).unwrap_or_default();
+        let small = verdict.mean.abs() <= 4 * self.milli && last.abs() >= self.division * 48;
+        let onward = last.is_negative() == (verdict.mean < 0);
+        small && onward && !self.stood && at.since(self.arrived) <= TAIL
     }
 
     /// Whether a difference of more than one division is a change and not the last ringing of the one before.
@@ -397,6 +390,9 @@ impl Epoch {
             return;
         }
         if rest.load < account.anchor().load {
+            if let Some((crumb, landed)) = self.crumb_rest.take().zip(self.crumb.came(landed)) {
+                account.step(crumb, landed, at, emit);
+            }
             account.flush(at, emit);
         }
         let size = (rest.load - account.anchor().load).abs().femtograms() / self.division.femtograms().max(1);
@@ -433,25 +429,8 @@ impl Epoch {
         self.within = None;
         self.same = None;
         self.crumb = Crumb::default();
-        self.level = if verdict.noisy { self.ruler().beyond(verdict.mean) } else { 0 };
-        self.learn_arrival(verdict);
-    }
-
-    /// What was shown since the load came to rest tells how the bench shakes now.
-    fn learn_arrival(&mut self, verdict: &Verdict) {
-        if self.shake.now().is_none() {
-            self.shake.forget();
-        }
-        let Some(account) = &self.account else { return };
-        let shown = account.current().shown.count;
-        if verdict.noisy && !verdict.steadied {
-            return;
-        }
-        for back in (0..verdict.samples).rev() {
-            if let Some(count) = self.window.back(back) {
-                self.shake.learn(back as i64, (count - shown).saturating_mul(1000) - self.level);
-            }
-        }
+        self.crumb_rest = None;
+        self.unsure = verdict.unsure.max(self.milli * 3 / 10);
     }
 
     fn near_zero(&self, count: i64) -> bool {

@@ -25,10 +25,6 @@ pub struct Verdict {
     pub noisy: bool,
     /// Standard uncertainty of such a mean, in thousandths of a count.
     pub unsure: i64,
-    /// The shaking was taken off before.
-    pub steadied: bool,
-    /// Samples that the mean is made of.
-    pub samples: usize,
 }
 
 /// What is measured with.
@@ -45,19 +41,15 @@ pub struct Ruler {
 }
 
 /// A large change is seen at once; a small one must be told from a knock and from creep.
-const CALM_LARGE: Span = Span::millis(350);
+const CALM_LARGE: Span = Span::millis(300);
 const CALM_MIDDLE: Span = Span::millis(450);
 const CALM_SMALL: Span = Span::millis(600);
 const CALM_SHAKEN: Span = Span::millis(1200);
 const CALM_FIRST: Span = Span::millis(800);
-/// Where the shaking is known and taken off.
-const CALM_STEADIED: Span = Span::millis(450);
-/// Square roots in thousandths.
-const ROOTS: [i64; 17] = [1, 1000, 1414, 1732, 2000, 2236, 2449, 2646, 2828, 3000, 3162, 3317, 3464, 3606, 3742, 3873, 4000];
 /// What moved for long rings for long: two fifths of it must be calm, up to this.
 const CALM_MOVED_MAX: Span = Span::millis(675);
 /// Where more is known of this bench or of this step.
-const CALM_KNOWN: Span = Span::millis(220);
+const CALM_KNOWN: Span = Span::millis(190);
 const CALM_VOUCHED: Span = Span::millis(180);
 /// The newest part of a calm stretch, from which small changes are read: long enough for five samples at 5 Hz.
 const NEWEST: Span = Span::millis(810);
@@ -93,7 +85,7 @@ pub fn judge(window: &Window, history: &History, pace: &Pace, ruler: &Ruler) -> 
     // Where it never stands still a short calm is luck.
     let shaken = history.shaken(2 * ruler.counts());
     let calm = calm.filter(|_| !shaken || (run.span >= CALM_SHAKEN && run.samples >= 8));
-    calm.or_else(|| noisy(window, history, ruler, NOISY[0]))
+    calm.or_else(|| noisy(window, history, ruler))
 }
 
 /// What makes a short calm enough.
@@ -134,14 +126,18 @@ fn quiet(window: &Window, part: Run, run: Run, pace: &Pace, ruler: &Ruler) -> Op
         2.. => (CALM_MIDDLE, 3),
         _ => (CALM_SMALL, 5),
     };
-    let needed = calm.max(Span(moved.0 / 5 * 2).min(CALM_MOVED_MAX));
+    let needed = calm.max(Span(moved.0 / 3).min(CALM_MOVED_MAX));
     let (needed, fewest) = match known(run, pace, ruler, mean, moved) {
         Known::Nothing => (needed, fewest),
-        Known::Usual => (needed.min(CALM_KNOWN), fewest),
+        Known::Usual => (needed.min(CALM_KNOWN), 2),
         Known::Vouched => (CALM_VOUCHED, 2),
     };
     // In a short stretch a single count that goes on in the old direction is the tail of the movement.
-    let straight = if part.span < Span::millis(400) { 35 } else { 60 };
+    let straight = match (part.span < Span::millis(400), mean.abs() / ruler.milli >= 8) {
+        (true, _) => 35,
+        (false, false) => 60,
+        (false, true) => 105,
+    };
     let half = samples / 2;
     let trend = window.mean(half, 0, ruler.origin) - window.mean(samples - half, half, ruler.origin);
     if samples < fewest || part.span < needed || trend.abs() * 100 > ruler.milli * straight {
@@ -149,48 +145,18 @@ fn quiet(window: &Window, part: Run, run: Run, pace: &Pace, ruler: &Ruler) -> Op
     }
     let count = window.nearest(samples, mean, ruler.origin);
     let (since, span, calm) = (run.since, part.span, run.span);
-    Some(Verdict { mean, count, since, span, calm, noisy: false, unsure: 0, steadied: false, samples })
-}
-
-/// The verdict on samples from which the shaking was taken off: thousandths of a count, in which `left_over` is the
-/// deviation that remains.
-pub fn judge_steadied(steady: &Window, ruler: &Ruler, left_over: i64) -> Option<Verdict> {
-    let range = ruler.milli.max(left_over * 5);
-    let run = steady.quiet(range)?;
-    let newest = steady.last(NEWEST)?;
-    let part = if newest.samples > run.samples { run } else { newest };
-    let samples = part.samples;
-    let mean = steady.mean(samples, 0, ruler.origin.saturating_mul(1000)) / 1000;
-    let moved = ruler.left.map_or(Span::ZERO, |left| run.since.since(left));
-    let calm = match mean.abs() {
-        _ if ruler.first => CALM_FIRST,
-        far if far >= 8 * range => CALM_STEADIED,
-        _ => CALM_SMALL,
-    };
-    let needed = calm.max(Span(moved.0 / 5 * 2).min(CALM_MOVED_MAX));
-    if samples < 4 || part.span < needed {
-        return None;
-    }
-    let half = samples / 2;
-    let origin = ruler.origin.saturating_mul(1000);
-    let trend = (steady.mean(half, 0, origin) - steady.mean(samples - half, half, origin)) / 1000;
-    let unsure = left_over * 1000 / ROOTS[samples.min(ROOTS.len() - 1)];
-    if trend.abs() > ruler.milli / 2 + unsure * 2 || unsure * 2 > ruler.milli {
-        return None;
-    }
-    let (since, span, count) = (run.since, part.span, ruler.nearest(mean));
-    Some(Verdict { mean, count, since, span, calm: Span::ZERO, noisy: true, unsure, steadied: true, samples })
+    Some(Verdict { mean, count, since, span, calm, noisy: false, unsure: 0 })
 }
 
 /// Where the bench never stands still: a mean over more than a second, no wider than this bench always shakes.
-pub fn noisy(window: &Window, history: &History, ruler: &Ruler, shortest: Span) -> Option<Verdict> {
+fn noisy(window: &Window, history: &History, ruler: &Ruler) -> Option<Verdict> {
     let counts = ruler.counts();
     let floor = history.floor().unwrap_or(0);
     let level = floor.max(counts);
     if level > SHAKEN_MAX.saturating_mul(counts) {
         return None;
     }
-    NOISY.into_iter().filter(|wanted| *wanted >= shortest).find_map(|wanted| {
+    NOISY.into_iter().find_map(|wanted| {
         let run = window.last(wanted)?;
         let range = run.high - run.low;
         if run.samples < 6 || run.span.0 < wanted.0 / 10 * 8 || range > level + level / 2 + counts {
@@ -211,7 +177,7 @@ pub fn noisy(window: &Window, history: &History, ruler: &Ruler, shortest: Span) 
         }
         // Three means that spread evenly over so much deviate by this; no less than a display can tell.
         let unsure = (spread * 100 / 346).max(ruler.milli * 100 / 346);
-        let (since, span, samples, count) = (run.since, run.span, run.samples, ruler.nearest(mean));
-        Some(Verdict { mean, count, since, span, calm: Span::ZERO, noisy: true, unsure, steadied: false, samples })
+        let (since, span, count) = (run.since, run.span, ruler.nearest(mean));
+        Some(Verdict { mean, count, since, span, calm: Span::ZERO, noisy: true, unsure })
     })
 }

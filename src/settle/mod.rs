@@ -59,7 +59,7 @@ mod judge;
 mod manner;
 mod pace;
 mod shake;
-mod wave;
+mod sway;
 mod window;
 
 pub use account::Balance;

@@ -60,19 +60,32 @@ impl Pace {
 
     /// A load that took so long to come to rest did not fall: it was leaned or laid on.
     pub fn slow(&self) -> Span {
-        self.usual(8).map_or(Pace::SLOW, |usual| Span(usual.0 + usual.0 / 10))
+        self.longest(|_, moved| Some(moved)).map_or(Pace::SLOW, |usual| Span(usual.0 + usual.0 / 10))
     }
 
-    /// How long steps of at least about this size have taken, but for the slowest of them.
+    /// How long a step of about this size takes here, but for the slowest one.
+    ///
+    /// What is left of a step dies away by the same share in the same time, so the time grows with the size's logarithm.
     pub fn usual(&self, size: i64) -> Option<Span> {
+        let wanted = magnitude(size);
+        self.longest(|seen, moved| (seen * 4 >= size).then(|| Span(moved.0 / magnitude(seen) * wanted)))
+    }
+
+    fn longest(&self, time: impl Fn(i64, Span) -> Option<Span>) -> Option<Span> {
         let (mut most, mut second, mut count) = (Span::ZERO, Span::ZERO, 0);
         for (seen, moved) in &self.seen[..self.count.min(Pace::KEPT)] {
-            if seen * 2 >= size {
+            if let Some(moved) = time(*seen, *moved) {
                 count += 1;
-                second = second.max((*moved).min(most));
-                most = most.max(*moved);
+                second = second.max(moved.min(most));
+                most = most.max(moved);
             }
         }
         (count >= Pace::FEWEST).then_some(if count > Pace::KEPT / 2 { second } else { most })
     }
+}
+
+/// A logarithm in quarters of a doubling, and a doubling and a half more for the time before anything dies away.
+fn magnitude(size: i64) -> u64 {
+    let size = u128::from(size.unsigned_abs().clamp(1, 1 << 30));
+    u64::from(size.pow(4).ilog2()) + 6
 }

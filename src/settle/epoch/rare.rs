@@ -13,12 +13,13 @@ impl Epoch {
         let change = rest.load - account.anchor().load;
         match small {
             Small::Under => {
+                self.crumb_rest = None;
                 let moved = (rest.load - account.current().load).abs();
                 if moved * 2 >= self.division && change.abs() < self.division {
                     account.pend(rest, at, emit);
                 }
             }
-            Small::Open => {}
+            Small::Open => self.crumb_rest = Some(rest),
             Small::Sudden(landed) => self.step(at, verdict, landed, emit),
             Small::Slow(landed) => {
                 let due = self.forgiven_at.is_none_or(|when| at.since(when) >= HALF_HOUR);
@@ -45,7 +46,7 @@ impl Epoch {
         let ruler = self.ruler();
         let mean = (count - ruler.origin).saturating_mul(1000);
         let (span, calm) = (SILENCE, SILENCE);
-        let verdict = Verdict { mean, count, since: last, span, calm, noisy: false, unsure: 0, steadied: false, samples: 1 };
+        let verdict = Verdict { mean, count, since: last, span, calm, noisy: false, unsure: 0 };
         self.stood = true;
         let nothing =
             Rest { load: Mass::ZERO, shown: Displayed { count: 0, ..self.rest(&verdict).shown }, ..self.rest(&verdict) };

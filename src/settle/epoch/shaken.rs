@@ -1,0 +1,179 @@
+//! A bench that never stands still: the level under its shaking, and what a change of it means.
+
+use super::super::shake::Level;
+use super::*;
+
+/// A bench that stands still for so long shakes no more.
+const STILL: Span = Span::seconds(2);
+/// A level that was taken early is bettered within this time.
+const BETTERED: Span = Span::millis(4500);
+/// What is many divisions away is believed sooner.
+const LARGE: i64 = 8;
+const SPAN_LARGE: Span = Span::millis(350);
+const SPAN_SMALL: Span = Span::millis(800);
+/// After this an average that is still poor is better than none: the next piece may be falling.
+const SPAN_POOR: Span = Span::millis(1000);
+const SPAN_FIRST: Span = Span::millis(1500);
+/// So long an average is taken however poor it is; its uncertainty is told with it.
+const SPAN_WORST: Span = Span::millis(1800);
+/// Where no level has been found for so long, the bench shakes otherwise than it did.
+const LOST: Span = Span::millis(2500);
+
+impl Epoch {
+    /// Judges the newest reading of a shaken bench; hands back whether it is one.
+    pub(super) fn shaken(&mut self, at: Moment, count: i64, emit: &mut dyn FnMut(Finding)) -> bool {
+        let ruler = self.ruler();
+        let still = self.window.quiet(ruler.counts()).is_some_and(|run| run.span >= STILL && run.samples >= 8);
+        self.sways = (self.sways || self.shakes()) && !still;
+        if still || count.abs() > COUNT_SHAKEN_MAX {
+            self.shake.forget();
+            return false;
+        }
+        if !self.sways {
+            if let (Some(account), None) = (&self.account, self.left) {
+                let level = self.above(account.current().load);
+                self.shake.learn(1, level);
+            }
+            return false;
+        }
+        let range = self.history.floor().unwrap_or(0).saturating_mul(1000);
+        self.shake.fit(ruler.milli, range.max(2 * ruler.milli));
+        if !self.shake.knows() {
+            return false;
+        }
+        let before = self.account.as_ref().map(|account| self.above(account.anchor().load));
+        if let Some(level) = self.shake.level(before) {
+            self.weigh_level(at, level, emit);
+        }
+        true
+    }
+
+    /// Thousandths of a count above the epoch's first reading.
+    fn above(&self, load: Mass) -> i64 {
+        let one = self.one.femtograms().max(1);
+        let first = self.one * i128::from(self.first.unwrap_or(0));
+        i64::try_from((load - first).femtograms() * 1000 / one).unwrap_or(i64::MAX)
+    }
+
+    fn weigh_level(&mut self, at: Moment, level: Level, emit: &mut dyn FnMut(Finding)) {
+        let milli = self.milli;
+        let (span, unsure, mean) = (self.shake.span(level.samples), level.unsure, level.mean);
+        let since = Moment(at.0.saturating_sub(span.0));
+        let rest = self.average(mean, since);
+        let Some(account) = &self.account else {
+            // Even a poor average is better than to take the first load for an empty platform.
+            if span >= if unsure <= milli { SPAN_FIRST } else { SPAN_WORST } {
+                self.account = Some(Account::open(rest, self.division * 2));
+                self.learn_level(at, level);
+                emit(Finding::Rested { at, rest });
+                self.tell_level(at, unsure, emit);
+            }
+            return;
+        };
+        let away = mean - self.above(account.anchor().load);
+        let doubt = unsure.max(1).saturating_add(self.unsure);
+        let limit = (milli * 6 / 5).max(doubt * 5 / 2);
+        if away.abs() < limit {
+            self.near_level(at, level, away, rest, emit);
+            return;
+        }
+        let left = *self.left.get_or_insert(since);
+        let large = away.abs() >= LARGE * milli;
+        let lasts = span >= if large { SPAN_LARGE } else { SPAN_SMALL } && level.samples >= 3;
+        let good = unsure * 5 <= milli * 2 || span >= SPAN_POOR && level.samples >= 5 && unsure <= milli * 6 / 5;
+        let poor = span >= SPAN_WORST && away.abs() >= 3 * limit;
+        if lasts && (good || poor) {
+            self.change_level(at, level, left.min(since), rest, emit);
+        } else if at.since(left) > LOST && span < SPAN_LARGE {
+            self.shake.forget();
+            self.left = Some(at);
+        }
+    }
+
+    /// The load is about where it was.
+    fn near_level(&mut self, at: Moment, level: Level, away: i64, rest: Rest, emit: &mut dyn FnMut(Finding)) {
+        let milli = self.milli;
+        let unsure = level.unsure;
+        self.left = None;
+        let better = unsure < self.unsure && away.abs() >= unsure * 3 / 2 && away.abs() * 2 >= milli;
+        if better && at.since(self.arrived) <= BETTERED {
+            self.better_level(at, level, rest, emit);
+        } else if unsure * 5 <= self.unsure * 4
+            && let Some(account) = &mut self.account
+            && account.reopen(rest, at, emit)
+        {
+            self.unsure = unsure;
+            self.tell_level(at, unsure, emit);
+        }
+        if self.shake.span(level.samples) >= SPAN_LARGE {
+            self.learn_level(at, level);
+        }
+    }
+
+    /// A longer average tells better where the load lies.
+    fn better_level(&mut self, at: Moment, level: Level, rest: Rest, emit: &mut dyn FnMut(Finding)) -> bool {
+        let Some(account) = &mut self.account else { return false };
+        let bettered = account.revise(rest, at, emit) || account.reopen(rest, at, emit);
+        if bettered {
+            self.unsure = level.unsure;
+            self.tell_level(at, self.unsure, emit);
+        }
+        bettered
+    }
+
+    fn change_level(&mut self, at: Moment, level: Level, landed: Moment, rest: Rest, emit: &mut dyn FnMut(Finding)) {
+        let (milli, slow) = (self.milli, self.pace.slow());
+        let Some(account) = &mut self.account else { return };
+        let unsure = level.unsure;
+        let away = rest.load - account.anchor().load;
+        // What is left of a large step when it is taken early comes in its direction.
+        let tail =
+            account.last_step().is_some_and(|last| last.is_negative() == away.is_negative() && away.abs() * 12 <= last.abs());
+        let few = away.abs() <= self.division * if tail { 6 } else { 3 };
+        if few && at.since(self.arrived) <= TAIL && self.better_level(at, level, rest, emit) {
+            return;
+        }
+        let Some(account) = &mut self.account else { return };
+        let doubt = Mass::from_femtograms(self.one.femtograms() * i128::from(unsure.min(milli)) / 500);
+        if let Some(index) = account.returns_to(rest.load, self.division + doubt, slow) {
+            account.cancel_from(index, at, emit);
+        } else {
+            account.step(rest, landed, at, emit);
+        }
+        self.left = None;
+        self.within = None;
+        self.same = None;
+        self.stood = true;
+        self.crumb = Crumb::default();
+        self.crumb_rest = None;
+        self.arrived = at;
+        self.tell_level(at, unsure, emit);
+        self.shake.keep(level.samples);
+        self.learn_level(at, level);
+    }
+
+    fn learn_level(&mut self, at: Moment, level: Level) {
+        self.shake.learn(level.samples, level.mean);
+        if self.account.as_ref().is_some_and(|account| account.pending().is_zero()) && self.arrived == at {
+            self.unsure = level.unsure;
+        }
+    }
+
+    /// An average at `mean` thousandths of a count above the epoch's first reading, to a tenth of a division.
+    fn average(&self, mean: i64, since: Moment) -> Rest {
+        let first = self.first.unwrap_or(0);
+        let load = self.one.femtograms() * (i128::from(first) * 1000 + i128::from(mean)) / 1000;
+        let tenth = (self.division.femtograms() / 10).max(1);
+        let load = Mass::from_femtograms((load + load.signum() * tenth / 2) / tenth * tenth);
+        let nearest = first + (mean + mean.signum() * 500) / 1000;
+        let shown = Displayed { count: nearest, exponent: self.face.exponent };
+        Rest { load, shown, unit: self.face.unit, since }
+    }
+
+    fn tell_level(&self, at: Moment, unsure: i64, emit: &mut dyn FnMut(Finding)) {
+        // No less than a display can tell.
+        let unsure = unsure.max(self.milli / 10);
+        let uncertainty = Mass::from_femtograms(self.one.femtograms() * i128::from(unsure) / 1000);
+        emit(Finding::Averaged { at, uncertainty });
+    }
+}
