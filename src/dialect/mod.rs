@@ -8,7 +8,7 @@ mod census;
 mod facts;
 mod families;
 mod family;
-mod hunt;
+pub mod hunt;
 mod lf_framer;
 mod line_framer;
 mod number;
