@@ -47,8 +47,7 @@ impl Listener {
         let better = ports::stable_name(path, &device, &ports::STABLE.map(PathBuf::from));
         let speedless = device.file_name().is_some_and(|name| name.to_string_lossy().starts_with("ttyACM"));
         let identity = Identity { path: path.to_owned(), device, better };
-        let mut listener =
-            Listener { path: path.to_owned(), port, modes, marks: Marks::default(), identity, speedless };
+        let mut listener = Listener { path: path.to_owned(), port, modes, marks: Marks::default(), identity, speedless };
         let usual = LineSettings { speed: settings.line.baud, data_bits: 8, parity: Parity::Clear, stop_bits: 1 };
         listener.set(usual)?;
         Ok(listener)
@@ -103,10 +102,7 @@ impl Listener {
     }
 
     pub fn modem(&mut self) -> Modem {
-        Modem {
-            clear_to_send: self.port.read_clear_to_send().ok(),
-            data_set_ready: self.port.read_data_set_ready().ok(),
-        }
+        Modem { clear_to_send: self.port.read_clear_to_send().ok(), data_set_ready: self.port.read_data_set_ready().ok() }
     }
 }
 

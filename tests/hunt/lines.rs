@@ -12,6 +12,9 @@ fn hunt(frames: &[Vec<u8>], wire: Wire, start: Start, pause: Span) -> (Step, Hun
     let mut hunter = Hunter::new(start);
     let mut now = Moment::default();
     let mut moved = Vec::new();
+    // A port is open for a moment before its first byte.
+    assert_eq!(hunter.tick(now), Step::Listen);
+    now = now.plus(pause);
     for frame in frames.iter().cycle() {
         let line = hunter.line();
         let chars = match line.parity {
@@ -70,7 +73,15 @@ fn a_port_that_is_too_fast_goes_straight_to_the_right_speed() {
 #[test]
 fn the_factor_is_named_by_the_bytes() {
     for dialect in [Dialect::HeaderComma, Dialect::LetterReply, Dialect::BareNumber] {
-        for (times, factor) in [(2, Factor::Times(2)), (3, Factor::Times(3)), (4, Factor::Times(4)), (6, Factor::Times(6)), (8, Factor::Times(8)), (12, Factor::TwelveOrMore), (24, Factor::TwelveOrMore)] {
+        for (times, factor) in [
+            (2, Factor::Times(2)),
+            (3, Factor::Times(3)),
+            (4, Factor::Times(4)),
+            (6, Factor::Times(6)),
+            (8, Factor::Times(8)),
+            (12, Factor::TwelveOrMore),
+            (24, Factor::TwelveOrMore),
+        ] {
             for phase in [6, 8, 10] {
                 let wire = Wire { phase, ..Wire::plain(1200, 1200 * times, Frame::EightNone) };
                 let mut scorer = Scorer::new(Options::default());

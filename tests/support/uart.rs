@@ -43,7 +43,7 @@ impl Wire {
         let (mut at, mut before) = (0, !self.inverted);
         while at < end {
             let now = level(at);
-            if !(before && !now) {
+            if now || !before {
                 before = now;
                 at = (at / sent + 1) * sent;
                 continue;

@@ -66,7 +66,8 @@ mod tests {
     #[test]
     fn a_published_capture_at_four_times_the_speed_is_known() {
         // 9600 8N1 on a 2400 7E1 line, from a question at experts-exchange.com about "serial port data from weigh scales".
-        let capture = b"\xf8\x80\x78\x00\x78\x00\x78\xf8\x78\x80\x00\x80\x00\x80\x00\x80\x80\x80\x80\xf8\x80\x78\x78\xf8\x78\x80\x00";
+        let capture =
+            b"\xf8\x80\x78\x00\x78\x00\x78\xf8\x78\x80\x00\x80\x00\x80\x00\x80\x80\x80\x80\xf8\x80\x78\x78\xf8\x78\x80\x00";
         let mut alphabet = Alphabet::default();
         capture.iter().for_each(|&byte| alphabet.take(byte));
         assert_eq!(alphabet.factor(), Some(Factor::Times(4)));

@@ -33,3 +33,8 @@ pub(super) fn confusions(dialect: Dialect) -> Vec<Dialect> {
     };
     PAIRS.iter().filter_map(other).filter_map(Dialect::from_name).collect()
 }
+
+/// Whether frames of one can look like those of the other.
+pub fn confused(one: Dialect, other: Dialect) -> bool {
+    confusions(one).contains(&other)
+}

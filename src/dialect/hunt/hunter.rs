@@ -48,7 +48,7 @@ pub enum Step {
 
 /// Bytes at one speed that are enough to know that nothing fits, and more where a frame was understood.
 const BYTES: (u64, u64) = (256, 1024);
-/// Time at one speed since its first byte, and more where a frame was understood.
+/// Time at one speed without a pause, and more where a frame was understood.
 const DWELL: (Span, Span) = (Span::seconds(3), Span::seconds(20));
 /// Characters for which a slow line may take longer.
 const DWELL_CHARS: u64 = 64;
@@ -74,10 +74,19 @@ pub struct Hunter {
     last: Option<Moment>,
     /// The silence after the last byte was told to the framers.
     told: bool,
-    /// Bytes at the beginning of this burst, and whether its beginning was heard.
-    burst: (u64, bool),
+    burst: Burst,
     /// Moment at which the line was set, once it is known.
     set: Option<Moment>,
+}
+
+/// Bytes between two pauses.
+#[derive(Debug, Clone, Copy, Default)]
+struct Burst {
+    /// Bytes that had come before it.
+    from: u64,
+    begun: Moment,
+    /// Its beginning was heard: the line was quiet before.
+    whole: bool,
 }
 
 impl Hunter {
@@ -92,7 +101,7 @@ impl Hunter {
             first: None,
             last: None,
             told: true,
-            burst: (0, false),
+            burst: Burst::default(),
             set: None,
         }
     }
@@ -130,7 +139,7 @@ impl Hunter {
         self.set.get_or_insert(at);
         if self.last.is_none_or(|last| at.since(last) >= PAUSE) {
             let quiet = self.last.or(self.set).is_some_and(|since| at.since(since) >= PAUSE);
-            self.burst = (self.scorer.taken(), quiet);
+            self.burst = Burst { from: self.scorer.taken(), begun: at, whole: quiet };
             if quiet && self.scorer.taken() == 0 {
                 self.scorer.boundary();
             }
@@ -169,13 +178,13 @@ impl Hunter {
         let (bytes, dwell) = if hopeful { (BYTES.1, DWELL.1) } else { (BYTES.0, DWELL.0) };
         let slow = Span(DWELL_CHARS * self.char_time());
         let ended = now.since(last) >= PAUSE;
-        let rubbish = self.scorer.taken() - self.burst.0;
+        let rubbish = self.scorer.taken() - self.burst.from;
         if ended {
             // Silence tells nothing: at most one step for each burst, and only if all of it was heard.
-            let judged = !hopeful && self.burst.1 && rubbish >= BURST && !self.scorer.may_have_parity();
+            let judged = !hopeful && self.burst.whole && rubbish >= BURST && !self.scorer.may_have_parity();
             return if judged { self.stuck(now, picture) } else { Step::Listen };
         }
-        let enough = self.scorer.taken() >= bytes || last.since(first) >= dwell.max(slow);
+        let enough = self.scorer.taken() >= bytes || last.since(self.burst.begun) >= dwell.max(slow);
         if enough { self.stuck(now, picture) } else { Step::Listen }
     }
 
@@ -203,7 +212,7 @@ impl Hunter {
 
     fn changed(&mut self, now: Moment, why: Moved) -> Step {
         self.scorer.restart();
-        (self.first, self.last, self.told, self.burst, self.set) = (None, None, true, (0, false), Some(now));
+        (self.first, self.last, self.told, self.burst, self.set) = (None, None, true, Burst::default(), Some(now));
         Step::Change(self.line(), why)
     }
 

@@ -14,6 +14,7 @@ mod walk;
 
 pub use alphabet::Factor;
 pub use candidate::{Candidate, Reason};
+pub use confusions::confused;
 pub use hunter::{Hunter, Moved, Start, Step};
 pub use line::{Char, LineFault, Picture};
 pub use recognise::{Doubt, recognise};
