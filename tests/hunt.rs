@@ -14,3 +14,5 @@ mod lines;
 mod matrix;
 #[path = "hunt/port.rs"]
 mod port;
+#[path = "hunt/seeds.rs"]
+mod seeds;

@@ -1,120 +1,131 @@
-//! A port that is listened to at one speed after another, faults of the line and all.
+//! A port that is listened to at one speed after another, faults of the line and all; a bridge has one speed, its own.
 
-use super::marks::Marks;
-use super::serial::{explain, quiet, resolve};
-use super::settings::Settings;
-use super::{Identity, Why, ports};
-use crate::dialect::hunt::Char;
-use crate::dialect::{LineSettings, Parity};
+use super::{Asked, Got, Heard, Identity, Probe, Source, Why, serial, source};
+use crate::clock::Clock;
+use crate::config::PortName;
+use crate::dialect::LineSettings;
+use crate::dialect::hunt::{Char, LineFault};
 use rustix::fs::{Mode, OFlags};
-use rustix::io::Errno;
-use rustix::termios::{ControlModes, InputModes, OptionalActions};
-use serialport::{SerialPort, TTYPort};
-use std::io::{Read, Write};
+use rustix::ioctl::{Getter, Opcode, ioctl};
 use std::os::fd::OwnedFd;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
+use std::time::Duration;
 
-/// An open port whose line can be set anew without opening it again, which would pulse DTR and reset some boards.
+/// An open port that only listens, unless it was opened to ask.
 pub struct Listener {
-    path: PathBuf,
-    port: TTYPort,
-    /// A second handle on the same terminal, for what the serial library cannot set.
-    modes: OwnedFd,
-    marks: Marks,
+    way: Way,
+    /// For requests that a person has allowed.
+    mouth: Option<OwnedFd>,
     identity: Identity,
-    speedless: bool,
+}
+
+enum Way {
+    Port(Probe),
+    Bridge(Box<dyn Source>),
 }
 
 /// What the modem lines say, where the port has any.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Modem {
-    /// The scale is ready to be sent to; with a crossed handshake also that it listens to ours.
+    /// CTS: with a handshake, whether the other end is there and ready.
     pub clear_to_send: Option<bool>,
+    /// DSR: whether the other end is switched on, where it says so.
     pub data_set_ready: Option<bool>,
 }
 
+/// How long a read waits.
+const PATIENCE: Duration = Duration::from_millis(100);
+
 impl Listener {
-    /// Opens the port for this program alone, raises DTR and RTS and leaves them so.
-    pub fn open(path: &Path) -> Result<Listener, Why> {
-        let device = resolve(path)?;
-        let flags = OFlags::RDWR | OFlags::NOCTTY | OFlags::NONBLOCK | OFlags::CLOEXEC;
-        let modes = rustix::fs::open(&device, flags, Mode::empty()).map_err(|fault| refused(path, fault))?;
-        let settings = Settings::new(path);
-        let mut port = TTYPort::open(&settings.builder(&device.to_string_lossy())).map_err(|fault| explain(path, &fault))?;
-        // Pseudo-terminals and some adapters have no modem lines; that is no reason not to listen.
-        _ = port.write_data_terminal_ready(true);
-        _ = port.write_request_to_send(true);
-        let better = ports::stable_name(path, &device, &ports::STABLE.map(PathBuf::from));
-        let speedless = device.file_name().is_some_and(|name| name.to_string_lossy().starts_with("ttyACM"));
-        let identity = Identity { path: path.to_owned(), device, better };
-        let mut listener = Listener { path: path.to_owned(), port, modes, marks: Marks::default(), identity, speedless };
-        let usual = LineSettings { speed: settings.line.baud, data_bits: 8, parity: Parity::Clear, stop_bits: 1 };
-        listener.set(usual)?;
-        Ok(listener)
+    /// Opens the port for this program alone; the system raises DTR and RTS, and they are left so. With `ask` it can
+    /// also send, which a bridge here cannot.
+    pub fn open(name: &PortName, ask: bool, clock: Clock) -> Result<Listener, Why> {
+        let PortName::Device(path) = name else {
+            let mut bridge = source(name, Asked::default(), clock);
+            let identity = bridge.open()?;
+            return Ok(Listener { way: Way::Bridge(bridge), mouth: None, identity });
+        };
+        // Before the port is taken: it is taken from everybody, this program's second handle too.
+        let mouth = match ask {
+            true => {
+                let flags = OFlags::WRONLY | OFlags::NONBLOCK | OFlags::NOCTTY | OFlags::CLOEXEC;
+                rustix::fs::open(serial::resolve(path)?, flags, Mode::empty()).ok()
+            }
+            false => None,
+        };
+        let probe = Probe::open(path)?;
+        let identity = probe.identity().clone();
+        Ok(Listener { way: Way::Port(probe), mouth, identity })
     }
 
     pub const fn identity(&self) -> &Identity {
         &self.identity
     }
 
-    /// The device ignores its speed, as boards with USB of their own do.
-    pub const fn is_speedless(&self) -> bool {
-        self.speedless
+    /// Setting its speed changes nothing: a bridge has its own, and boards with USB of their own have none.
+    pub fn is_speedless(&self) -> bool {
+        let board = || self.identity.device.file_name().is_some_and(|name| name.to_string_lossy().starts_with("ttyACM"));
+        self.is_bridge() || board()
     }
 
-    /// Sets speed and parity, always with eight bits, and throws away what came before.
+    pub const fn is_bridge(&self) -> bool {
+        matches!(self.way, Way::Bridge(_))
+    }
+
+    /// Sets the line without opening it again, which would pulse DTR and reset some boards. What came before is gone.
     pub fn set(&mut self, line: LineSettings) -> Result<(), Why> {
-        let path = &self.path;
-        let mut modes = rustix::termios::tcgetattr(&self.modes).map_err(|fault| gone(path, fault))?;
-        modes.make_raw();
-        // Framing errors are marked only with INPCK, even where no parity is checked; IGNPAR would drop the characters.
-        modes.input_modes.insert(InputModes::INPCK | InputModes::PARMRK);
-        modes.input_modes.remove(InputModes::IGNPAR | InputModes::IGNBRK | InputModes::BRKINT | InputModes::IXON);
-        modes.control_modes.insert(ControlModes::CLOCAL | ControlModes::CREAD | ControlModes::CS8);
-        // Without HUPCL the modem lines stay as they are when the port is closed.
-        modes.control_modes.remove(ControlModes::HUPCL | ControlModes::CRTSCTS | ControlModes::CSTOPB);
-        modes.control_modes.set(ControlModes::PARENB, line.parity != Parity::Clear);
-        modes.control_modes.set(ControlModes::PARODD, line.parity == Parity::Odd);
-        let refused = |fault: Errno| Why::Refused { path: path.clone(), detail: fault.to_string() };
-        modes.set_speed(line.speed).map_err(refused)?;
-        rustix::termios::tcsetattr(&self.modes, OptionalActions::Flush, &modes).map_err(refused)?;
-        self.marks = Marks::default();
-        Ok(())
-    }
-
-    /// Waits at most 100 ms for characters and appends them.
-    pub fn read(&mut self, chars: &mut Vec<Char>) -> Result<(), Why> {
-        let mut buffer = [0; 256];
-        match self.port.read(&mut buffer) {
-            Ok(0) => Err(gone(&self.path, "end of the stream")),
-            Ok(count) => {
-                self.marks.take(&buffer[..count], chars);
-                Ok(())
+        let path: &PathBuf = &self.identity.path;
+        match &mut self.way {
+            Way::Port(probe) => {
+                probe.set(line.into()).map_err(|fault| Why::Refused { path: path.clone(), detail: fault.to_string() })
             }
-            Err(fault) if quiet(&fault) => Ok(()),
-            Err(fault) => Err(gone(&self.path, fault)),
+            Way::Bridge(_) => Ok(()),
         }
     }
 
-    /// Sends a request. Only for one that a person has allowed.
+    /// Waits a short while for characters and appends them.
+    pub fn read(&mut self, chars: &mut Vec<Char>) -> Result<(), Why> {
+        match &mut self.way {
+            Way::Port(probe) => {
+                let mut heard = Vec::new();
+                probe.hear(PATIENCE, &mut heard)?;
+                chars.extend(heard.into_iter().map(Char::from));
+            }
+            Way::Bridge(bridge) => {
+                let mut buffer = [0; 512];
+                if let Got::Bytes { count, .. } = bridge.read(&mut buffer)? {
+                    chars.extend(buffer[..count].iter().map(|&byte| Char::sound(byte)));
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// Sends a request that a person has allowed; nothing where the port was not opened to ask.
     pub fn ask(&mut self, request: &[u8]) -> Result<(), Why> {
-        self.port.write_all(request).map_err(|fault| gone(&self.path, fault))
+        let Some(mouth) = &self.mouth else { return Ok(()) };
+        let gone = |fault: rustix::io::Errno| Why::Gone { path: self.identity.path.clone(), detail: fault.to_string() };
+        rustix::io::write(mouth, request).map(drop).map_err(gone)
     }
 
-    pub fn modem(&mut self) -> Modem {
-        Modem { clear_to_send: self.port.read_clear_to_send().ok(), data_set_ready: self.port.read_data_set_ready().ok() }
+    pub fn modem(&self) -> Modem {
+        /// Of the kernel's table of terminal requests, the same on every machine that this runs on but MIPS.
+        const TIOCMGET: Opcode = 0x5415;
+        const CTS: i32 = 0x020;
+        const DSR: i32 = 0x100;
+        let Way::Port(probe) = &self.way else { return Modem::default() };
+        // SAFETY: the request fills in one C integer, and every bit pattern is an integer.
+        let lines: Option<i32> = unsafe { ioctl(&probe.handle, Getter::<TIOCMGET, i32>::new()) }.ok();
+        Modem { clear_to_send: lines.map(|lines| lines & CTS != 0), data_set_ready: lines.map(|lines| lines & DSR != 0) }
     }
 }
 
-fn gone(path: &Path, fault: impl std::fmt::Display) -> Why {
-    Why::Gone { path: path.to_owned(), detail: fault.to_string() }
-}
-
-fn refused(path: &Path, fault: Errno) -> Why {
-    match fault {
-        Errno::ACCESS | Errno::PERM => Why::Denied { path: path.to_owned() },
-        Errno::BUSY => Why::Busy { path: path.to_owned() },
-        Errno::NOENT | Errno::NXIO | Errno::NODEV => Why::Missing { path: path.to_owned() },
-        fault => gone(path, fault),
+impl From<Heard> for Char {
+    fn from(heard: Heard) -> Char {
+        match heard {
+            Heard::Good(byte) => Char::sound(byte),
+            Heard::Damaged(byte) => Char { byte, fault: Some(LineFault::Framing) },
+            Heard::Break => Char { byte: 0, fault: Some(LineFault::Break) },
+        }
     }
 }

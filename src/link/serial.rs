@@ -90,7 +90,7 @@ fn judge(read: io::Result<usize>) -> Result<Got, String> {
 }
 
 /// The only errors after which the device is still there.
-pub(super) fn quiet(fault: &io::Error) -> bool {
+fn quiet(fault: &io::Error) -> bool {
     matches!(fault.kind(), io::ErrorKind::TimedOut | io::ErrorKind::Interrupted | io::ErrorKind::WouldBlock)
 }
 
@@ -108,7 +108,7 @@ pub(super) fn resolve(path: &Path) -> Result<PathBuf, Why> {
     }
 }
 
-pub(super) fn explain(path: &Path, fault: &serialport::Error) -> Why {
+fn explain(path: &Path, fault: &serialport::Error) -> Why {
     let path = path.to_owned();
     match fault.kind() {
         ErrorKind::Io(io::ErrorKind::NotFound) => Why::Missing { path },

@@ -2,6 +2,7 @@
 
 use crate::speaker::{frames, weighing};
 use crate::uart::{Frame, Wire};
+use bismar::clock::Clock;
 use bismar::dialect::Dialect;
 use bismar::link::pty::Pty;
 use bismar::link::{Listener, Why};
@@ -144,8 +145,9 @@ fn a_port_that_cannot_be_had_is_told() {
     let missing = find(Path::new("/dev/no-such-port"), state.path(), &[]);
     assert!(!missing.status.success() && said(&missing).1.contains("is not there"), "{}", said(&missing).1);
     let pty = Pty::open(None).unwrap();
-    let _held = Listener::open(pty.path()).unwrap();
-    assert!(matches!(Listener::open(pty.path()), Err(Why::Busy { .. })));
+    let open = || Listener::open(&pty.path().into(), false, Clock::system());
+    let _held = open().unwrap();
+    assert!(matches!(open(), Err(Why::Busy { .. })));
     let busy = find(pty.path(), state.path(), &[]);
     assert!(!busy.status.success() && said(&busy).1.contains("in use"), "{}", said(&busy).1);
 }

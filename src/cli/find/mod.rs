@@ -8,7 +8,7 @@ mod words;
 
 use super::signals::stop_flag;
 use crate::clock::Clock;
-use crate::config::default_store;
+use crate::config::{PortName, default_store};
 use crate::dialect::hunt::{Judgement, Start};
 use crate::dialect::{Dialect, Options, ReadUnit, Reading};
 use crate::link::{Listener, ports};
@@ -27,8 +27,9 @@ use std::path::{Path, PathBuf};
 /// requests that only read.
 #[derive(Args)]
 pub struct Find {
-    /// The port, best by a name under /dev/serial/by-id.
-    port: Option<PathBuf>,
+    /// The port, best by a name under /dev/serial/by-id; or a serial bridge, as tcp://host:port.
+    #[arg(value_parser = PortName::parse)]
+    port: Option<PortName>,
     /// Take it for granted that the display shows what was read, instead of asking.
     #[arg(long)]
     yes: bool,
@@ -59,13 +60,18 @@ impl Find {
         }
     }
 
-    fn hunt(self, path: &Path, memory: &Memory) -> anyhow::Result<()> {
-        if let Some(file) = &self.write {
-            section::may_write(file, path)?;
+    fn hunt(self, name: &PortName, memory: &Memory) -> anyhow::Result<()> {
+        if let PortName::Hid(_) = name {
+            bail!("a USB scale says by itself what it sends: write port = \"{name}\" in the configuration, and that is all");
         }
-        let mut port = Listener::open(path).map_err(|why| words::unopened(why, path))?;
+        if let Some(file) = &self.write {
+            section::may_write(file, name)?;
+        }
+        let clock = Clock::system();
+        let mut port = Listener::open(name, self.ask, clock).map_err(|why| words::unopened(why, name))?;
         let identity = port.identity().clone();
-        let lasting = identity.better.clone().unwrap_or(identity.path);
+        let lasting = identity.better.map_or_else(|| name.clone(), PortName::Device);
+        let bridge = port.is_bridge();
         let known = memory.recall(&lasting);
         let start = Start {
             configured: self.baud,
@@ -74,7 +80,7 @@ impl Find {
             options: Options::default(),
         };
         let stop = stop_flag()?;
-        let mut search = Search::begin(&mut port, start, Clock::system(), self.seconds, self.ask)?;
+        let mut search = Search::begin(&mut port, start, clock, self.seconds, self.ask)?;
         let (verdict, asked) = match search.run(&stop)? {
             End::Found(verdict, asked) => (verdict, asked),
             End::Nothing(why) => bail!(why),
@@ -85,7 +91,7 @@ impl Find {
             Judgement::Silent | Judgement::Open => bail!("nothing was found"),
         };
         let line = search.hunter().found().into();
-        let section = Section { port: lasting.clone(), line, asked, ..section };
+        let section = Section { port: lasting.clone(), line: (!bridge).then_some(line), asked, ..section };
         match &self.write {
             Some(file) => {
                 section.write(file)?;
@@ -198,7 +204,9 @@ fn list(memory: &Memory) -> anyhow::Result<()> {
         bail!("there is no serial port: plug the scale's adapter in");
     }
     for port in found {
-        let known = memory.recall(&port.path).map_or_else(String::new, |line| format!("  understood before at {line}"));
+        let known = memory
+            .recall(&PortName::Device(port.path.clone()))
+            .map_or_else(String::new, |line| format!("  understood before at {line}"));
         println!("{}  ({}){known}", port.path.display(), port.device.display());
     }
     eprintln!("then: bismar find PORT");

@@ -1,7 +1,7 @@
 //! The section of the configuration that a search has found.
 
 use super::known::Fit;
-use crate::config::{Fault, parse};
+use crate::config::{Fault, PortName, parse};
 use crate::dialect::Dialect;
 use crate::link::Line;
 use crate::measure::Unit;
@@ -12,9 +12,10 @@ use std::path::{Path, PathBuf};
 /// One `[[bench]]`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Section {
-    pub port: PathBuf,
+    pub port: PortName,
     pub dialect: Dialect,
-    pub line: Line,
+    /// None where a bridge has its own.
+    pub line: Option<Line>,
     pub unit: Option<Unit>,
     pub decimals: Option<u8>,
     /// The scale answered only when it was asked.
@@ -23,7 +24,7 @@ pub struct Section {
 
 impl Section {
     pub fn of(dialect: Dialect) -> Section {
-        Section { port: PathBuf::new(), dialect, line: Line::default(), unit: None, decimals: None, asked: false }
+        Section { port: PortName::Device(PathBuf::new()), dialect, line: None, unit: None, decimals: None, asked: false }
     }
 
     /// With what a known weight has told.
@@ -51,15 +52,18 @@ impl Section {
 }
 
 /// Tells before the search whether its result could be written: a port that is configured already is left as it is.
-pub fn may_write(file: &Path, port: &Path) -> anyhow::Result<()> {
+pub fn may_write(file: &Path, port: &PortName) -> anyhow::Result<()> {
     let text = existing(file)?;
-    let same =
-        |bench: &Path| bench == port || matches!((bench.canonicalize(), port.canonicalize()), (Ok(one), Ok(two)) if one == two);
+    let device = |name: &PortName| match name {
+        PortName::Device(path) => path.canonicalize().ok(),
+        _ => None,
+    };
+    let same = |bench: &PortName| bench == port || device(bench).is_some_and(|one| device(port) == Some(one));
     match configured(&text).iter().any(|bench| same(&bench.port)) {
         true => bail!(
             "{} has a bench on {} already: change that by hand, or leave --write out to see what is found",
             file.display(),
-            port.display()
+            port
         ),
         false => Ok(()),
     }
@@ -87,8 +91,11 @@ fn cannot(file: &Path) -> String {
 
 impl std::fmt::Display for Section {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let port = toml::Value::String(self.port.display().to_string());
-        writeln!(f, "[[bench]]\nport = {port}\ndialect = \"{}\"\nline = \"{}\"", self.dialect.name(), self.line)?;
+        let port = toml::Value::String(self.port.to_string());
+        writeln!(f, "[[bench]]\nport = {port}\ndialect = \"{}\"", self.dialect.name())?;
+        if let Some(line) = self.line {
+            writeln!(f, "line = \"{line}\"")?;
+        }
         if let Some(unit) = self.unit {
             writeln!(f, "unit = \"{}\"", unit.symbol())?;
         }
@@ -119,10 +126,10 @@ mod tests {
         let text = std::fs::read_to_string(&file).unwrap();
         let benches = configured(&text);
         assert_eq!(benches.len(), 2, "{text}");
-        assert_eq!((benches[1].port.as_path(), benches[1].decimals), (Path::new("/dev/two \"x\""), Some(2)));
+        assert_eq!((&benches[1].port, benches[1].decimals), (&PortName::from("/dev/two \"x\""), Some(2)));
         assert_ne!(benches[0].name, benches[1].name);
-        assert!(may_write(&file, Path::new("/dev/one")).is_err());
-        assert!(may_write(&file, Path::new("/dev/three")).is_ok());
+        assert!(may_write(&file, &"/dev/one".into()).is_err());
+        assert!(may_write(&file, &"/dev/three".into()).is_ok());
         std::fs::write(&file, "zone = 5").unwrap();
         assert!(section("/dev/one").write(&file).unwrap_err().to_string().contains("zone"));
         assert_eq!(std::fs::read_to_string(&file).unwrap(), "zone = 5");

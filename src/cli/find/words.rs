@@ -1,5 +1,6 @@
 //! What the search tells a person.
 
+use crate::config::PortName;
 use crate::dialect::hunt::{Candidate, Factor, Hunter, Moved, Picture, Reason, Scorer};
 use crate::dialect::{LineSettings, Parity, ReadUnit};
 use crate::link::{Line, Modem, Why};
@@ -104,7 +105,8 @@ fn reason(reason: &Reason) -> String {
 }
 
 /// Why the port cannot be had, with the group or the program that has it.
-pub fn unopened(why: Why, path: &Path) -> anyhow::Error {
+pub fn unopened(why: Why, name: &PortName) -> anyhow::Error {
+    let PortName::Device(path) = name else { return why.into() };
     let more = match &why {
         Why::Denied { .. } => {
             group_of(path).map(|group| format!("it belongs to the group {group}: sudo usermod -aG {group} $USER"))
@@ -158,7 +160,7 @@ mod tests {
     #[test]
     fn a_port_that_is_not_ours_is_told_with_its_owner() {
         let path = Path::new("/dev/null");
-        let told = unopened(Why::Denied { path: path.into() }, path).to_string();
+        let told = unopened(Why::Denied { path: path.into() }, &path.into()).to_string();
         assert!(told.contains(&format!("the group {}", group_of(path).unwrap())), "{told}");
     }
 }
