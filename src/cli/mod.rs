@@ -10,6 +10,7 @@ mod client;
 mod configuration;
 mod decode;
 mod demo;
+mod find;
 mod offline;
 mod own;
 mod paper;
@@ -36,6 +37,7 @@ pub enum Verb {
     Serve(serve::Serve),
     CheckConfig(check_config::CheckConfig),
     Simulate(simulate::Simulate),
+    Find(find::Find),
     Record(record::Record),
     Replay(replay::Replay),
     Decode(decode::Decode),
@@ -92,6 +94,7 @@ pub fn run(arguments: Arguments, daemon: RunDaemon) -> ExitCode {
         Verb::Serve(verb) => verb.run(daemon),
         Verb::CheckConfig(verb) => verb.run(),
         Verb::Simulate(verb) => verb.run().map_err(Failure::from),
+        Verb::Find(verb) => verb.run().map_err(Failure::from),
         Verb::Record(verb) => verb.run().map_err(Failure::from),
         Verb::Replay(verb) => verb.run().map_err(Failure::from),
         Verb::Decode(verb) => verb.run().map_err(Failure::from),

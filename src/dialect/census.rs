@@ -58,7 +58,7 @@ impl Parity {
 
 /// How often each rule was broken, and how many different values there were.
 #[derive(Debug, Clone, Copy, Default)]
-struct Evidence {
+pub(super) struct Evidence {
     total: u32,
     broken: [u32; 4],
     values: [u64; 4],
@@ -70,7 +70,7 @@ impl Evidence {
         !matches!(byte & 0x7f, 0x20..0x7f | 0x02 | 0x03 | b'\r' | b'\n')
     }
 
-    fn count(&mut self, byte: u8) {
+    pub fn count(&mut self, byte: u8) {
         if Evidence::is_mute(byte) {
             return;
         }
@@ -81,12 +81,22 @@ impl Evidence {
         }
     }
 
-    fn is_enough(&self) -> bool {
+    pub fn is_enough(&self) -> bool {
         let distinct = self.values.iter().map(|part| part.count_ones()).sum::<u32>();
         self.total >= 40 && distinct >= 8
     }
 
-    fn verdict(&self) -> Parity {
+    /// A byte that is none without parity has come.
+    pub fn touched(&self) -> bool {
+        self.broken[0] > 0
+    }
+
+    /// One rule is broken by no byte.
+    pub fn is_clean(&self) -> bool {
+        self.broken.contains(&0)
+    }
+
+    pub fn verdict(&self) -> Parity {
         // `min_by_key` keeps the first of equals, and no parity stands first.
         let (_, rule) = self.broken.iter().zip(Parity::ALL).min_by_key(|&(broken, _)| *broken).expect("four rules");
         rule

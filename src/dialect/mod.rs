@@ -10,7 +10,7 @@ mod facts;
 mod families;
 mod family;
 mod fields;
-mod hunt;
+pub mod hunt;
 mod labels;
 mod lf_framer;
 mod line_framer;

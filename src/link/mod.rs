@@ -3,6 +3,7 @@
 mod about;
 pub mod hid;
 pub mod keys;
+mod listener;
 mod marks;
 mod named;
 pub mod player;
@@ -21,6 +22,7 @@ mod telnet;
 mod why;
 
 pub use about::about;
+pub use listener::{Listener, Modem};
 pub use named::{Asked, source};
 pub use ports::{Port, ports};
 pub use probe::{Damage, Heard, Probe};

@@ -15,7 +15,7 @@ use std::time::Duration;
 
 /// One port, taken for this program alone.
 pub struct Probe {
-    handle: OwnedFd,
+    pub(super) handle: OwnedFd,
     identity: Identity,
     marks: Marks,
 }

@@ -84,6 +84,13 @@ impl Pty {
         Ok(())
     }
 
+    /// The speed in bits a second that the listener has set, which a pseudo-terminal takes and ignores; 0 when
+    /// unplugged.
+    pub fn speed(&self) -> io::Result<u32> {
+        let Some(ends) = &self.ends else { return Ok(0) };
+        Ok(rustix::termios::tcgetattr(&ends.near)?.output_speed())
+    }
+
     /// Sends bytes, as many as fit. What does not fit because nobody reads is lost, as on a real line.
     /// Returns how many went; 0 when unplugged.
     pub fn write(&self, bytes: &[u8]) -> io::Result<usize> {
