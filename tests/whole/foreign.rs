@@ -101,7 +101,7 @@ impl Stranger {
             let asked = Command::new(python).args(["-c", "import serial"]).stderr(Stdio::null()).status();
             asked.is_ok_and(|status| status.success())
         };
-        let python = ["python3", "/usr/bin/python3"].into_iter().find(|python| knows(&python))?;
+        let python = ["python3", "/usr/bin/python3"].into_iter().find(|python| knows(python))?;
         let mut child = Command::new(python).arg(script).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().unwrap();
         let mut path = String::new();
         BufReader::new(child.stdout.take().unwrap()).read_line(&mut path).unwrap();
