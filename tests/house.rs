@@ -33,7 +33,7 @@ const CONFINED: [(&str, &[&str]); 11] = [
 
 /// Where a floating-point number can neither be stored nor reported as a mass or an amount: the simulated world, the
 /// speed at which a tape is played, the second of a replayed step, gauges for monitoring; and the oscillation of a shaken
-/// platform, which only helps to choose a whole number of the display's steps.
+/// platform, whose level leaves there as a whole number of thousandths.
 const FLOATS: [&str; 8] = [
     "src/settle/shake.rs",
     "src/settle/sway.rs",

@@ -33,11 +33,11 @@ pub enum EpochCause {
 }
 
 /// A stretch in which the load was settled. Its value is one that the scale displayed, or, where the display never
-/// stands still, an average rounded to the display's step and followed by [`Finding::Averaged`].
+/// stands still, an average to a tenth of a division that [`Finding::Averaged`] follows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Rest {
     pub load: Mass,
-    /// As sent.
+    /// As sent; for an average the nearest value that the display can count to.
     pub shown: Displayed,
     pub unit: Unit,
     /// When the load came to rest.
@@ -62,7 +62,7 @@ pub struct Step {
     pub delta: Mass,
     /// When the load began to change: the bin and the leg in force at this moment own the step.
     pub landed: Moment,
-    /// When the new rest was recognised.
+    /// When the new rest was recognised, within a division and a half of what it is now known to be.
     pub recognised: Moment,
     pub from: Rest,
     pub to: Rest,
@@ -81,8 +81,8 @@ pub enum Finding {
     Confirmed { at: Moment, number: u32 },
     /// The load went back to the rest before the step, as a resting hand's does: it was no material.
     Cancelled { at: Moment, number: u32 },
-    /// The rest that was just told is an average, since the display never stands still: its value is rounded to the
-    /// display's step, and this is the standard uncertainty of the average.
+    /// The rest that was just told is an average, since the display never stands still; this is its standard
+    /// uncertainty.
     Averaged { at: Moment, uncertainty: Mass },
     /// A scale that prints one line a load printed the same load again: another piece of the same weight, or the
     /// print key pressed twice. No step; whoever attributes keeps it as doubtful and asks.

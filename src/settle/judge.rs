@@ -51,6 +51,8 @@ const CALM_MOVED_MAX: Span = Span::millis(675);
 /// Where more is known of this bench or of this step.
 const CALM_KNOWN: Span = Span::millis(190);
 const CALM_VOUCHED: Span = Span::millis(180);
+/// The least that is ever judged alone.
+const SHORTEST: Span = Span::millis(250);
 /// The newest part of a calm stretch, from which small changes are read: long enough for five samples at 5 Hz.
 const NEWEST: Span = Span::millis(810);
 /// Windows over a display that never stands still, the shortest that agrees with itself first.
@@ -81,7 +83,9 @@ pub fn judge(window: &Window, history: &History, pace: &Pace, ruler: &Ruler) -> 
     let run = window.quiet(ruler.counts())?;
     // The newest part first: a change of one division stays within the calm of what was before it.
     let newest = window.last(NEWEST)?;
-    let calm = [newest, run].into_iter().find_map(|part| quiet(window, part, run, pace, ruler));
+    // Where a short calm is enough, the last of the ringing before it must not hold it up.
+    let shortest = window.last(SHORTEST)?;
+    let calm = [newest, run, shortest].into_iter().find_map(|part| quiet(window, part, run, pace, ruler));
     // Where it never stands still a short calm is luck.
     let shaken = history.shaken(2 * ruler.counts());
     let calm = calm.filter(|_| !shaken || (run.span >= CALM_SHAKEN && run.samples >= 8));

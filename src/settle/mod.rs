@@ -16,16 +16,20 @@
 //!
 //! Both say what a value that was already taken must be like; neither says how long to wait for it. Ours lies between:
 //! a rest is a stretch in which no more than two adjacent values (one division) are shown, as in R 76, and whose two
-//! halves agree, so that a steady ramp is none. It must have lasted as long as the change at stake needs: 0.35 s
-//! for eight divisions or more, 0.45 s from two, 0.6 s below, and two fifths of the time that the load moved. Once this
-//! bench has shown how long a step of that size takes here, 0.22 s are enough after that time. One division alone counts
-//! as mass only if it came at once and both sides of it stood for two seconds. The times are our own, measured on tapes;
-//! there is no standard for them. A step that was taken early and proves to be a division off is cancelled and put anew.
+//! halves agree, so that a steady ramp is none. It must have lasted as long as the change at stake needs: 0.3 s
+//! for eight divisions or more, 0.45 s from two, 0.6 s below, and a third of the time that the load moved. Once this
+//! bench has shown how long a step takes here, and how that grows with its size, 0.2 s are enough after that time. One
+//! division alone counts as mass only if it came at once and both sides of it stood for two seconds, or until the load
+//! was taken away. The times are our own, measured on tapes; there is no standard for them. A step that was taken
+//! early and proves to be off by what was left of its movement is cancelled and put anew; where that was no more than a
+//! division and a half, it was as good as right, and keeps the moment at which it was recognised.
 //!
-//! On a bench that never stands still its oscillations are learned while the load rests and taken off what is shown:
-//! what is left is judged as above. Where that does not succeed, a mean of 1.2 to 2.4 s stands in, over a range no wider
-//! than this bench shows all the time. Either is an average, rounded to the display's step and told as such
-//! ([`Finding::Averaged`]).
+//! On a bench that never stands still each reading is foretold from the few before it, by what was learned while the
+//! load rested (`sway`). What remains is independent from reading to reading, so the mean has a true standard error,
+//! and a change is a level that explains the newest readings better than the old one does by more than four standard
+//! errors. Such a rest is an average to a tenth of a division, told with its standard uncertainty
+//! ([`Finding::Averaged`]); a longer average betters it while the step is provisional. Where a display moves too
+//! much for a calm and too little for that, a mean of 1.2 to 2.4 s stands in.
 //!
 //! The scale's own stable flag is never trusted alone: it may be early, late, stuck or wrong. Where its word was right
 //! ten times in a row on this bench it shortens the wait to 0.18 s. A line that comes alone is another matter: the
@@ -35,8 +39,10 @@
 //!
 //! # What cannot be told apart
 //!
-//! A piece that is taken out within five seconds and weighs within a division what was just dropped looks like a hand
-//! that rested, and cancels it. A load lifted while a stream is silent for ten seconds, on a scale that then shows
+//! A piece that is taken out within five seconds (nine, where it was laid on slowly) and weighs within a division what
+//! was just dropped looks like a hand that rested, and cancels it. A vibration that runs nearly at a multiple of the rate
+//! of the frames shows as a slow wandering of the display, half a turn a second or slower: what stands still on its way
+//! looks like a small load that comes and goes. A load lifted while a stream is silent for ten seconds, on a scale that then shows
 //! exactly zero, looks like a scale that was off: the epoch ends, and is asked about. Frames missed for a shorter time
 //! end nothing.
 //!

@@ -134,7 +134,7 @@ impl Shake {
             let points = &points[points.len().saturating_sub(samples)..];
             let mean = points.iter().map(|point| point.value).sum::<f64>() / points.len() as f64;
             let sway = Sway::fit(points, mean, least, &mut self.room);
-            let sway = Some(sway).filter(|sway| sway.size() <= most);
+            let sway = Some(sway).filter(|sway| sway.size() <= most || level(points));
             self.sway = self.sway.filter(|before| sway.is_none_or(|sway| before.size() < sway.size())).or(sway);
         }
     }
@@ -154,6 +154,12 @@ impl Shake {
     /// What came before the newest `samples` is of another rest.
     pub fn keep(&mut self, samples: usize) {
         self.recent.drain(..self.recent.len().saturating_sub(samples));
+        // The first of them were still taken for the old level.
+        while let (Some(first), Some(last)) = (self.recent.front(), self.known.back())
+            && last.number >= first.number
+        {
+            self.known.pop_back();
+        }
     }
 
     /// Whether it is known by now how the bench shakes.
@@ -167,4 +173,15 @@ impl Shake {
         let found = self.sway.as_ref()?.level(&self.recent, before, &mut self.room)?;
         Some(Level { mean: found.mean.round() as i64, unsure: found.error.ceil() as i64, samples: found.samples })
     }
+}
+
+/// Whether both halves of `points` lie about one level, as shaking does and a change of the load does not.
+fn level(points: &[Point]) -> bool {
+    let (older, newer) = points.split_at(points.len() / 2);
+    let mean = |part: &[Point]| part.iter().map(|point| point.value).sum::<f64>() / part.len().max(1) as f64;
+    let spread = |part: &[Point], mean: f64| {
+        (part.iter().map(|point| (point.value - mean).powi(2)).sum::<f64>() / part.len().max(1) as f64).sqrt()
+    };
+    let means = (mean(older), mean(newer));
+    (means.0 - means.1).abs() * 2.0 <= spread(older, means.0).min(spread(newer, means.1))
 }

@@ -158,3 +158,72 @@ impl Sway {
         levels.get(if moved { strongest.1.min(last) } else { last }).copied()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Even noise between −1 and 1, the same each time.
+    fn noise(seed: &mut u64) -> f64 {
+        *seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (*seed >> 11) as f64 / (1_u64 << 52) as f64 - 1.0
+    }
+
+    /// A machine that shakes by ±6 at a bit less than a quarter of the frames, with some noise.
+    fn shaken(seed: &mut u64, from: i64, count: i64, level: f64) -> impl Iterator<Item = Point> {
+        (from..from + count).map(move |number| {
+            let swing = 6.0 * (number as f64 * 1.43).sin();
+            Point { number, value: level + swing + noise(seed) }
+        })
+    }
+
+    fn learned(seed: &mut u64, room: &mut Room) -> Sway {
+        let known: Vec<Point> = shaken(seed, 0, 200, 0.0).collect();
+        Sway::fit(&known, 0.0, 0.3, room)
+    }
+
+    #[test]
+    fn the_error_of_a_level_is_what_it_says() {
+        let mut room = Room::new(400);
+        let (mut within, mut widest) = (0, 0.0_f64);
+        for run in 0..200 {
+            let mut seed = 77 + run;
+            let sway = learned(&mut seed, &mut room);
+            let points = shaken(&mut seed, 1000, 12, 50.0).collect();
+            let found = sway.level(&points, None, &mut room).expect("twelve readings agree");
+            within += u32::from((found.mean - 50.0).abs() <= 2.0 * found.error);
+            widest = widest.max(found.error);
+        }
+        assert!(within >= 180, "{within} of 200 within two standard errors");
+        // Twelve readings taken for plain noise of that size would leave 1.2.
+        assert!(widest < 0.6, "{widest}");
+    }
+
+    #[test]
+    fn only_the_readings_after_a_change_count() {
+        let mut room = Room::new(400);
+        for (run, change) in [30.0, 8.0, -8.0].into_iter().cycle().take(60).enumerate() {
+            let mut seed = 5 + run as u64;
+            let sway = learned(&mut seed, &mut room);
+            let mut points: VecDeque<Point> = shaken(&mut seed, 1000, 30, 0.0).collect();
+            points.extend(shaken(&mut seed, 1030, 14, change));
+            let found = sway.level(&points, Some(0.0), &mut room).expect("a level");
+            assert!((12..=17).contains(&found.samples), "{change}: {} readings", found.samples);
+            assert!((found.mean - change).abs() <= 4.0 * found.error, "{change}: {found:?}");
+        }
+    }
+
+    #[test]
+    fn missing_readings_break_the_row_and_not_the_level() {
+        let mut room = Room::new(400);
+        for gap in [3, 5, 6, 7, 9] {
+            let mut seed = 3;
+            let sway = learned(&mut seed, &mut room);
+            let mut points: VecDeque<Point> = shaken(&mut seed, 1000, 20, 9.0).collect();
+            points.extend(shaken(&mut seed, 1020 + gap, 10, 9.0));
+            let found = sway.level(&points, None, &mut room).expect("a level");
+            assert_eq!(found.samples, 30, "{gap} are missing");
+            assert!((found.mean - 9.0).abs() <= 3.0 * found.error, "{found:?}");
+        }
+    }
+}

@@ -100,11 +100,6 @@ impl Window {
         self.last(span).map_or(0, |run| self.mean(run.samples, 0, origin))
     }
 
-    /// The count `back` samples before the newest.
-    pub fn back(&self, back: usize) -> Option<i64> {
-        self.samples.len().checked_sub(back + 1).and_then(|index| self.samples.get(index)).map(|sample| sample.count)
-    }
-
     /// The count among the newest `samples` that lies nearest to `mean` thousandths above `origin`.
     pub fn nearest(&self, samples: usize, mean: i64, origin: i64) -> i64 {
         let away = |sample: &&Sample| (i128::from(sample.count - origin) * 1000 - i128::from(mean)).abs();

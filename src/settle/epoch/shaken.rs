@@ -96,7 +96,9 @@ impl Epoch {
         let unsure = level.unsure;
         self.left = None;
         let better = unsure < self.unsure && away.abs() >= unsure * 3 / 2 && away.abs() * 2 >= milli;
-        if better && at.since(self.arrived) <= BETTERED {
+        // A shorter stretch than what has passed since would be the beginning of another change.
+        let whole = self.shake.span(level.samples) >= at.since(self.arrived);
+        if better && whole && at.since(self.arrived) <= BETTERED {
             self.better_level(at, level, rest, emit);
         } else if unsure * 5 <= self.unsure * 4
             && let Some(account) = &mut self.account
