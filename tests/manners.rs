@@ -243,6 +243,86 @@ fn an_old_choice_gives_way_to_the_weight_and_a_fresh_one_does_not() {
     assert!(matches!(doubt, Some(Doubt::NotTheBin { perhaps: Some(_), .. })), "{doubt:?}");
 }
 
+/// What was kept apart is answered late or never: the next time the same choice and the weight agree again.
+#[test]
+fn a_bin_that_was_kept_apart_is_known_when_it_comes_back() {
+    let mut bench = at(Manner::Heap, 2);
+    visit(&mut bench, Some(1), 700, &[250]);
+    let second = visit(&mut bench, Some(2), 1500, &[250]);
+    // Bin 1 is chosen and bin 2 is set down: kept apart.
+    let second = visit(&mut bench, Some(1), second, &[64]);
+    assert_eq!(bench.held(2), Mass::grams(250));
+    bench.choose(2);
+    put(&mut bench, second);
+    put(&mut bench, 33);
+    bench.rest(6000);
+    assert_eq!((bench.held(1), bench.held(2)), (Mass::grams(250), Mass::grams(283)));
+    assert_eq!(bench.core.books().bench(BENCH).known_by, Some(KnownBy::Choice));
+    assert_eq!(&bench.folded(), bench.core.books());
+}
+
+/// A bin that was never weighed is chosen, and one that was is set down: nobody wins.
+#[test]
+fn a_fresh_choice_of_a_bin_never_weighed_does_not_take_another() {
+    let mut bench = at(Manner::Heap, 2);
+    let first = visit(&mut bench, Some(1), 700, &[250]);
+    bench.choose(2);
+    put(&mut bench, first);
+    put(&mut bench, 33);
+    bench.rest(6000);
+    assert_eq!((bench.held(1), bench.held(2)), (Mass::grams(250), Mass::ZERO));
+    let set_down =
+        bench.core.books().entries.iter().find(|(_, entry)| entry.doubt.is_some()).map(|(id, entry)| (*id, entry.doubt));
+    let (set_down, doubt) = set_down.expect("it is kept apart");
+    assert!(matches!(doubt, Some(Doubt::PerhapsAnother { .. })), "{doubt:?}");
+    bench.order(Order::WasTheBin { entry: set_down, bin: BinRef(1) }).unwrap();
+    assert_eq!((bench.held(1), bench.held(2)), (Mass::grams(283), Mass::ZERO));
+    // Something that weighs like no other is the new bin.
+    clear(&mut bench);
+    visit(&mut bench, Some(2), 1800, &[44]);
+    assert_eq!(bench.held(2), Mass::grams(44));
+}
+
+/// The rest of a pile that is carried away, and a pile that nothing was taken from, are asked; the last piece is none.
+#[test]
+fn what_goes_last_from_a_pile_is_asked_where_it_weighs_like_no_piece() {
+    let doubts = |bench: &Bench| {
+        let doubts = bench.core.books().entries.values().filter(|entry| entry.doubt == Some(Doubt::PerhapsThePile));
+        doubts.map(|entry| (entry.bin, entry.mass)).collect::<Vec<_>>()
+    };
+    for (sorted, held, doubted) in [
+        (vec![60, 80, 70], 210, vec![]),
+        (vec![60, 80, 210], 140, vec![(None, Mass::grams(210))]),
+        (vec![300], 0, vec![(None, Mass::grams(300))]),
+        (vec![60, 130], 60, vec![(None, Mass::grams(130))]),
+    ] {
+        let mut bench = at(Manner::Sort, 1);
+        bench.choose(1);
+        put(&mut bench, sorted.iter().sum());
+        bench.rest(6000);
+        for piece in &sorted {
+            put(&mut bench, -piece);
+            bench.rest(6000);
+        }
+        assert_eq!((bench.held(1), doubts(&bench)), (Mass::grams(held), doubted), "{sorted:?}");
+    }
+    // The pile was lifted and put back: that was no piece, and does not make the rest of it one.
+    let mut bench = at(Manner::Sort, 1);
+    bench.choose(1);
+    put(&mut bench, 500);
+    bench.rest(6000);
+    put(&mut bench, -60);
+    bench.rest(6000);
+    for grams in [-300, 300] {
+        bench.change(grams);
+        bench.rest(1500);
+    }
+    bench.rest(6000);
+    put(&mut bench, -440);
+    bench.rest(6000);
+    assert_eq!((bench.held(1), doubts(&bench)), (Mass::grams(60), vec![(None, Mass::grams(440))]));
+}
+
 #[test]
 fn one_answer_settles_what_was_set_down_and_all_that_landed_in_it() {
     let mut bench = at(Manner::Heap, 1);

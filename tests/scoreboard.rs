@@ -215,12 +215,12 @@ fn print_steps(totals: &[(Kind, Total)], seeds: u64) {
 fn print_drops(totals: &[(Kind, Total)]) {
     println!("drops, by kind of tape; unsure: the bin was not chosen, known: right nevertheless; books: 1 is what is allowed");
     println!(
-        "{:12}|{:>6}{:>8}{:>8}{:>8}{:>7}{:>8}{:>8}{:>8}{:>8}",
-        "kind", "drops", "missed", "mass", "bin", "extra", "doubted", "unsure", "known", "books"
+        "{:12}|{:>6}{:>8}{:>8}{:>8}{:>7}{:>8}{:>7}{:>8}{:>8}{:>8}",
+        "kind", "drops", "missed", "mass", "bin", "extra", "doubted", "asked", "unsure", "known", "books"
     );
     for (kind, Total { drops, .. }) in totals {
         println!(
-            "{:12}|{:>6}{:>8}{:>8}{:>8}{:>7}{:>8}{:>8}{:>8}{:>8.2}",
+            "{:12}|{:>6}{:>8}{:>8}{:>8}{:>7}{:>8}{:>7}{:>8}{:>8}{:>8.2}",
             kind.name(),
             drops.expected,
             drops.missed,
@@ -228,6 +228,7 @@ fn print_drops(totals: &[(Kind, Total)]) {
             drops.wrong_bin,
             drops.extra,
             drops.doubted,
+            drops.asked,
             drops.unsure,
             drops.known,
             drops.books

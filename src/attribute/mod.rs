@@ -107,6 +107,11 @@ enum Made {
         before: Tray,
         platform: Platform,
     },
+    /// A piece from the pile, which was this before it.
+    FromPile {
+        entry: EntryId,
+        pile: Pile,
+    },
     /// A change of the intake that lies there; before it the intake was this.
     OnIntake {
         before: Option<IntakeLoad>,
@@ -368,7 +373,7 @@ impl Attribute {
 
     fn made_sure(&mut self, made: Made, recorder: &mut dyn Recorder) {
         match made {
-            Made::Entry(entry) => {
+            Made::Entry(entry) | Made::FromPile { entry, .. } => {
                 recorder.record(Fact::Confirmed { entry, why: Confirmation::Stayed });
                 self.pair(entry, recorder);
             }
@@ -396,6 +401,10 @@ impl Attribute {
             Made::OnTray { before, platform } => (self.tray, self.platform) = (before, platform),
             Made::OnPan { before } => self.pan_cancelled(before, recorder),
             Made::Merged => self.backlog.cancel(number),
+            Made::FromPile { entry, pile } => {
+                recorder.record(Fact::Cancelled { entry, why: Cancellation::WentBack });
+                self.pile = pile;
+            }
             Made::OnIntake { before } => self.intake_cancelled(before, at, recorder),
         }
     }

@@ -4,7 +4,7 @@
 //! while it lies there is one drop. It is provisional from the first and confirmed when the pan is cleared.
 
 use super::{Attribute, Made, Recorder};
-use crate::facts::{Cancellation, Confirmation, EntryId, Fact, StepId};
+use crate::facts::{Cancellation, Confirmation, Doubt, EntryId, Fact, StepId};
 use crate::measure::Mass;
 use crate::settle::{Act, Step};
 
@@ -27,8 +27,10 @@ impl Attribute {
                 self.platform = super::Platform::Empty;
                 return None;
             }
-            // What lay there before the epoch began was never credited here.
-            (Act::Cleared, None) => return None,
+            (Act::Cleared, None) => {
+                self.first_line(id, step, recorder);
+                return None;
+            }
             (_, Some(load)) => self.revise(PanLoad { mass: step.to.load - load.base, ..load }, recorder),
             (Act::Added, None) => {
                 let entry = self.credit_or_hold(id, step.delta, &self.journal.at(step.landed), None, recorder);
@@ -37,6 +39,19 @@ impl Attribute {
             (Act::Removed, None) => return None,
         }
         Some(Made::OnPan { before })
+    }
+
+    /// What lay there when the epoch began is not credited when it goes: it was credited before, or is no load. But a
+    /// scale that prints one line a load and tells of no empty pan sent a line of its own for it, and the pan was empty
+    /// just before the next one: that was a load, or something that stands there. It is kept as doubtful.
+    fn first_line(&mut self, id: StepId, step: &Step, recorder: &mut dyn Recorder) {
+        let unseen = step.number == 1 && step.landed == step.to.since;
+        if unseen {
+            let in_force = self.journal.at(step.from.since);
+            let entry = self.credit(id, -step.delta, &in_force, Some(Doubt::PerhapsTheBin), recorder);
+            recorder.record(Fact::Confirmed { entry, why: Confirmation::PanCleared });
+        }
+        self.platform = super::Platform::Empty;
     }
 
     fn revise(&mut self, load: PanLoad, recorder: &mut dyn Recorder) {

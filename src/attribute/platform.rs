@@ -118,8 +118,11 @@ impl Lookout<'_> {
         let fresh = self.fresh;
         match (self.expected(state), by_weight) {
             (Some(expected), _) if self.near(gross, expected) => known(bin, KnownBy::Choice, Some(expected)),
+            // What was kept apart last time was this bin after all: its drops still wait for an answer.
+            (Some(_), None) if state.stray.is_some_and(|stray| self.near(gross, stray)) => known(bin, KnownBy::Choice, None),
             (_, Some((other, expected))) if !fresh => known(other, KnownBy::Weight, Some(expected)),
-            (None, _) => known(bin, KnownBy::FirstSight, None),
+            (None, Some((other, _))) => Arrival::Doubtful(Doubt::PerhapsAnother { perhaps: other }),
+            (None, None) => known(bin, KnownBy::FirstSight, None),
             (Some(expected), Some((other, _))) => Arrival::Doubtful(Doubt::NotTheBin { expected, perhaps: Some(other) }),
             (Some(expected), None) => self.changed(step, bin, state, gross, expected),
         }

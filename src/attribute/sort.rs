@@ -8,12 +8,21 @@ use crate::settle::{Act, Step};
 /// The pile that is being sorted.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub(super) struct Pile {
-    taken: u32,
+    /// The heaviest piece that was taken from it so far.
     heaviest: Mass,
+}
+
+impl Pile {
+    /// What goes off last, all at once: the last piece, or the rest of the pile that is carried away. No piece came off
+    /// before it, or none nearly as heavy, then it is asked.
+    fn carried_away(self, taken: Mass) -> bool {
+        taken * 2 > self.heaviest * 3
+    }
 }
 
 impl Attribute {
     pub(super) fn on_sort(&mut self, id: StepId, step: &Step, recorder: &mut dyn Recorder) -> Option<Made> {
+        let pile = self.pile;
         if step.act == Act::Added {
             // More of the pile, or a piece put back: either way it is still to be sorted.
             if self.platform == super::Platform::Empty {
@@ -23,15 +32,13 @@ impl Attribute {
             return Some(Made::Nothing { before });
         }
         let taken = -step.delta;
-        // The rest of a pile that goes off at once was more likely carried away than sorted.
-        let rest_of_pile = step.act == Act::Cleared && self.pile.taken >= 2 && taken > self.pile.heaviest * 2;
-        let doubt = rest_of_pile.then_some(Doubt::PerhapsThePile);
+        let doubt = (step.act == Act::Cleared && pile.carried_away(taken)).then_some(Doubt::PerhapsThePile);
         let in_force = self.journal.at(step.landed);
         let entry = self.credit_or_hold(id, taken, &in_force, doubt, recorder);
-        self.pile = Pile { taken: self.pile.taken + 1, heaviest: self.pile.heaviest.max(taken) };
+        self.pile.heaviest = pile.heaviest.max(taken);
         if step.act == Act::Cleared {
             self.platform = super::Platform::Empty;
         }
-        Some(Made::Entry(entry))
+        Some(Made::FromPile { entry, pile })
     }
 }

@@ -342,6 +342,8 @@ pub enum Fact {
 pub enum Doubt {
     /// The chosen bin should weigh `expected`, and something else was set down, perhaps another bin.
     NotTheBin { expected: Mass, perhaps: Option<BinId> },
+    /// The chosen bin was never weighed, and what was set down weighs what another one does.
+    PerhapsAnother { perhaps: BinId },
     /// Far above what this bin usually gets.
     FarAbove { bin: BinId, usual: Mass },
     /// More than the bin has room for.

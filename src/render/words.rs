@@ -44,6 +44,9 @@ pub fn doubt(doubt: &Doubt) -> String {
             let other = if perhaps.is_some() { " and it weighs what another bin does" } else { "" };
             format!("the chosen bin should weigh {} kg{other}, so this was kept apart", kilograms(*expected))
         }
+        Doubt::PerhapsAnother { .. } => {
+            "the chosen bin was never weighed, and this weighs what another bin does, so it was kept apart".into()
+        }
         Doubt::FarAbove { usual, .. } => {
             format!("far above the {} kg that the heaviest piece in this bin weighed, so it was kept apart", kilograms(*usual))
         }
@@ -52,7 +55,9 @@ pub fn doubt(doubt: &Doubt) -> String {
         }
         Doubt::PerhapsThePile => "the rest of the pile went off the pan at once: perhaps it was carried away".into(),
         Doubt::Told => "marked to be looked at".into(),
-        Doubt::PerhapsTheBin => "set down on an empty scale with no bin chosen: perhaps it is the bin itself".into(),
+        Doubt::PerhapsTheBin => {
+            "the first thing on the scale, and no bin is known to stand there: perhaps it is the bin itself".into()
+        }
         Doubt::PerhapsRepeated { .. } => "the scale sent the same weight twice: perhaps it is one piece".into(),
     }
 }

@@ -6,6 +6,7 @@
 
 use super::labelled::{Found, Heard, Labelled, Station, grams, seconds};
 use bismar::dialect::Stability;
+use bismar::facts::Doubt;
 use bismar::sim::{DropTruth, Truth};
 
 /// What was found on one tape, or on all of a kind.
@@ -201,6 +202,8 @@ pub struct Drops {
     pub extra: usize,
     /// The same with a doubt: they were announced.
     pub doubted: usize,
+    /// Kept without a bin and asked, since such a scale does not tell whether they are pieces of their own.
+    pub asked: usize,
     /// Where the program could not be sure of the bin, it was right nevertheless.
     pub known: usize,
     pub unsure: usize,
@@ -224,7 +227,13 @@ impl Drops {
             match nearest(&open[next..], at, grams(entry.mass)) {
                 Some((many, off)) if off <= tolerance || entry.doubt.is_none() => {
                     score.wrong_mass += usize::from(off > tolerance);
-                    truth.drops[next..next + many].iter().for_each(|drop| score.place(drop, bin));
+                    let asked =
+                        bin.is_none() && matches!(entry.doubt, Some(Doubt::PerhapsRepeated { .. } | Doubt::PerhapsTheBin));
+                    if asked {
+                        score.asked += many;
+                    } else {
+                        truth.drops[next..next + many].iter().for_each(|drop| score.place(drop, bin));
+                    }
                     next += many;
                 }
                 _ if entry.doubt.is_some() => score.doubted += 1,
@@ -251,6 +260,7 @@ impl Drops {
         self.wrong_bin += other.wrong_bin;
         self.extra += other.extra;
         self.doubted += other.doubted;
+        self.asked += other.asked;
         self.known += other.known;
         self.unsure += other.unsure;
         self.books = self.books.max(other.books);

@@ -2,7 +2,7 @@
 
 use super::fold::blank;
 use super::{Books, Entry, EntryState, Origin, Session};
-use crate::facts::{Confirmation, EntryId, Event, Fact, KnownBy};
+use crate::facts::{BenchId, BinId, Confirmation, Doubt, EntryId, Event, Fact, KnownBy};
 use crate::measure::{Mass, Variance};
 
 impl Books {
@@ -50,6 +50,7 @@ impl Books {
                 let bin_state = self.bins.get_mut(bin)?;
                 bin_state.last_gross = Some(*gross);
                 bin_state.missing = *lighter_by;
+                bin_state.stray = None;
                 let told = *known_by == KnownBy::Told && bin_state.tare.is_none();
                 if *known_by == KnownBy::FirstSight || told {
                     bin_state.tare = Some(*gross - booked);
@@ -69,6 +70,8 @@ impl Books {
             Fact::Lifted { bin, gross, .. } => {
                 if let Some(bin) = bin {
                     self.bins.get_mut(bin)?.last_gross = Some(*gross);
+                } else if let Some(perhaps) = self.perhaps(event.bench) {
+                    self.bins.get_mut(&perhaps)?.stray = Some(*gross);
                 }
                 let bench = self.at_bench(event);
                 bench.standing = None;
@@ -109,6 +112,17 @@ impl Books {
             _ => unreachable!("fold() sends only attribution facts here"),
         }
         Some(())
+    }
+
+    /// The bin that what stands on a bench may be, where it was kept apart when it was set down.
+    fn perhaps(&self, bench: BenchId) -> Option<BinId> {
+        let visit = &self.benches.get(&bench)?.visit;
+        let doubts = visit.iter().filter_map(|id| self.entries.get(id)).filter(|entry| entry.counts());
+        doubts.filter_map(|entry| entry.doubt).find_map(|doubt| match doubt {
+            Doubt::NotTheBin { perhaps, .. } => perhaps,
+            Doubt::PerhapsAnother { perhaps } => Some(perhaps),
+            _ => None,
+        })
     }
 
     /// What every entry weighed on this bench has in common.

@@ -92,6 +92,7 @@ impl Books {
         bin_state.fill = FillId(event.seq);
         bin_state.last_gross = bin_state.tare;
         bin_state.missing = None;
+        bin_state.stray = None;
         let grade = bin_state.grade;
         self.fills.insert(FillId(event.seq), new_fill(event, bin, grade));
         Some(())

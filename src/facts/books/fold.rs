@@ -187,6 +187,7 @@ impl Books {
                         retired: false,
                         fill,
                         last_gross: None,
+                        stray: None,
                         missing: None,
                         changed: seq,
                     },

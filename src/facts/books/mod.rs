@@ -65,6 +65,8 @@ pub struct Bin {
     pub fill: FillId,
     /// What the scale last showed of it, container and all.
     pub last_gross: Option<Mass>,
+    /// What a load weighed when it was lifted off that was kept apart and perhaps was this bin.
+    pub stray: Option<Mass>,
     /// What it came back lighter by when it was set down last.
     pub missing: Option<Mass>,
     /// The last event that changed its set-up: what an edit is checked against.

@@ -28,9 +28,11 @@ impl From<&query::Riddle> for RiddleView {
     fn from(riddle: &query::Riddle) -> RiddleView {
         use query::Riddle;
         let (code, drop, bin) = match riddle {
-            Riddle::NoBin { entry, doubt: Some(Doubt::NotTheBin { .. } | Doubt::PerhapsTheBin), .. } => {
-                ("set-down", Some(entry.0), None)
-            }
+            Riddle::NoBin {
+                entry,
+                doubt: Some(Doubt::NotTheBin { .. } | Doubt::PerhapsAnother { .. } | Doubt::PerhapsTheBin),
+                ..
+            } => ("set-down", Some(entry.0), None),
             Riddle::NoBin { entry, .. } => ("no-bin", Some(entry.0), None),
             Riddle::SentTwice { entry, number, .. } => ("sent-twice", Some(entry.0), *number),
             Riddle::LotWithoutFeed { lot, .. } => ("lot-without-feed", Some(lot.0), None),

@@ -79,3 +79,26 @@ pub fn printed(maker: &mut Maker, kind: Kind) {
         }
     }
 }
+
+/// One load at a time on such a scale, each in one go and heavy enough to be printed; now and then the next one weighs
+/// the same.
+pub fn loads(maker: &mut Maker) {
+    // Whoever joins in the middle of a line loses that line.
+    maker.act(Act::Lay(Mass::grams(50)));
+    maker.wait(3500, 5000);
+    maker.act(Act::Fetch);
+    maker.wait(2500, 4000);
+    let mut piece = maker.between(60, 400);
+    for load in 0..16 {
+        if load % 5 == 0 {
+            maker.choose(load / 5 % 3 + 1);
+        }
+        if maker.rng.random_bool(0.8) {
+            piece = maker.between(60, 400);
+        }
+        maker.act(Act::Drop(piece));
+        maker.wait(3500, 6000);
+        maker.act(Act::Lift);
+        maker.wait(1800, 4000);
+    }
+}
