@@ -10,11 +10,14 @@ mod deeds;
 mod labelled;
 #[path = "support/score.rs"]
 mod score;
+#[path = "support/told.rs"]
+mod told;
 
 use bismar::sim::Kind;
 use labelled::Labelled;
 use score::{Drops, Score, by_flag, by_window};
 use std::sync::atomic::{AtomicUsize, Ordering};
+use told::{Intakes, Presses};
 
 /// One tape's result.
 struct Row {
@@ -24,11 +27,14 @@ struct Row {
     flag: Score,
     window: Score,
     drops: Drops,
+    presses: Presses,
+    intakes: Intakes,
 }
 
 impl Row {
     fn of(kind: Kind, seed: u64) -> Row {
         let tape = Labelled::of(kind, seed);
+        let station = tape.work();
         let score = |found: Vec<labelled::Found>| Score::of(&tape.truth, &found);
         Row {
             kind,
@@ -36,7 +42,9 @@ impl Row {
             ours: score(tape.steps()),
             flag: score(by_flag(&tape)),
             window: score(by_window(&tape)),
-            drops: Drops::of(&tape.truth, &tape.work()),
+            drops: Drops::of(&tape.truth, &station),
+            presses: Presses::of(&tape.truth, &station),
+            intakes: Intakes::of(&tape.truth, &station),
         }
     }
 
@@ -157,6 +165,8 @@ struct Total {
     flag: Score,
     window: Score,
     drops: Drops,
+    presses: Presses,
+    intakes: Intakes,
 }
 
 impl Total {
@@ -167,6 +177,8 @@ impl Total {
             total.flag.add(&row.flag);
             total.window.add(&row.window);
             total.drops.add(&row.drops);
+            total.presses.add(&row.presses);
+            total.intakes.add(&row.intakes);
         }
         total
     }
@@ -183,6 +195,7 @@ fn the_scoreboard() {
     let totals = Kind::ALL.map(|kind| (kind, Total::of(kind, &rows)));
     print_steps(&totals, seeds);
     print_drops(&totals);
+    print_told(&totals);
     print_faults(&rows);
     let of = |kind| totals.iter().find(|(other, _)| *other == kind).map(|(_, total)| total);
     let broken: Vec<String> =
@@ -233,6 +246,26 @@ fn print_drops(totals: &[(Kind, Total)]) {
             drops.known,
             drops.books
         );
+    }
+}
+
+/// Presses are told of every kind: whatever else happens on the pan must not be taken for one.
+fn print_told(totals: &[(Kind, Total)]) {
+    println!("presses on the pan and intakes, by kind of tape");
+    println!("{:12}|{:>8}{:>8}{:>9} |{:>8}{:>8}{:>8}", "kind", "presses", "missed", "invented", "intakes", "missed", "extra");
+    for (kind, Total { presses, intakes, .. }) in totals {
+        if *presses != Presses::default() || *intakes != Intakes::default() {
+            println!(
+                "{:12}|{:>8}{:>8}{:>9} |{:>8}{:>8}{:>8}",
+                kind.name(),
+                presses.made,
+                presses.missed,
+                presses.invented,
+                intakes.expected,
+                intakes.missed,
+                intakes.extra
+            );
+        }
     }
 }
 

@@ -30,13 +30,14 @@ enum Phase {
     Down {
         since: Moment,
         rest: Mass,
-        least: Mass,
         most: Mass,
-        eased: bool,
+        /// It has let go, so far down: what comes up again now is another push.
+        low: Option<Mass>,
     },
     Back {
         since: Moment,
         rest: Mass,
+        most: Mass,
     },
     /// Something else than a press: until the load is at a rest again.
     Spoilt,
@@ -55,28 +56,30 @@ impl PressWatch {
         let home = push.abs() <= division * 2;
         let soon = self.last_step.is_some_and(|step| at.since(step) < AFTER_STEP);
         let (phase, pressed) = match self.phase {
-            Phase::Quiet if push > firm && !soon => {
-                (Phase::Down { since: at, rest, least: push, most: push, eased: false }, false)
-            }
+            Phase::Quiet if push > firm && !soon => (Phase::Down { since: at, rest, most: push, low: None }, false),
             Phase::Quiet if push > firm => (Phase::Spoilt, false),
             Phase::Quiet => (Phase::Quiet, false),
-            Phase::Down { since, rest: before, least, most, eased } => {
+            Phase::Down { since, rest: before, most, low } => {
                 let lasted = at.since(since);
-                let steady_hand = most <= least * 5;
+                let again = low.is_some_and(|low| push > firm && push * 2 > low * 3 && push * 4 > most);
                 match () {
-                    () if rest != before || lasted > MOST => (Phase::Spoilt, false),
-                    () if home && lasted >= LEAST && steady_hand => (Phase::Back { since: at, rest }, false),
+                    // Shoved down in several goes.
+                    () if rest != before || lasted > MOST || again => (Phase::Spoilt, false),
+                    () if home && lasted >= LEAST => (Phase::Back { since: at, rest, most }, false),
                     () if home => (Phase::Quiet, false),
-                    // It let go and pushes again: shoved down in several goes.
-                    () if eased && push > firm => (Phase::Spoilt, false),
-                    () if push <= firm => (Phase::Down { since, rest, least, most, eased: true }, false),
-                    () => (Phase::Down { since, rest, least: least.min(push), most: most.max(push), eased }, false),
+                    () => {
+                        let eased = push * 2 < most;
+                        let low = low.map(|low| low.min(push)).or(eased.then_some(push));
+                        (Phase::Down { since, rest, most: most.max(push), low }, false)
+                    }
                 }
             }
-            Phase::Back { since, rest: before } => match () {
-                () if rest != before || !home => (Phase::Spoilt, false),
+            Phase::Back { since, rest: before, most } => match () {
+                () if rest != before || push * 4 > most => (Phase::Spoilt, false),
+                // The platform still swings.
+                () if !home => (Phase::Back { since: at, rest, most }, false),
                 () if at.since(since) >= BACK => (Phase::Quiet, true),
-                () => (Phase::Back { since, rest }, false),
+                () => (Phase::Back { since, rest, most }, false),
             },
             Phase::Spoilt if home => (Phase::Quiet, false),
             Phase::Spoilt => (Phase::Spoilt, false),
@@ -104,6 +107,21 @@ mod tests {
     fn hand(tenths: usize) -> Vec<i64> {
         let wobble = (0..tenths).map(|at| 900 + (at as i64 * 37) % 90);
         [0; 5].into_iter().chain(wobble).chain([0; 15]).collect()
+    }
+
+    /// A scale's filter shows the hand come and go, where a coarse one shows it at once.
+    fn filtered(tenths: usize) -> Vec<i64> {
+        let (come, go) = ([0, 0, 210, 700, 1900, 2600, 2900], [2500, 1300, 500, 230, 120, 40, 9]);
+        let held = (0..tenths).map(|at| 2950 + (at as i64 * 37) % 110);
+        come.into_iter().chain(held).chain(go).chain([0; 15]).collect()
+    }
+
+    #[test]
+    fn a_press_that_a_filter_blurs_is_one() {
+        assert_eq!(presses(&mut PressWatch::default(), 0, &filtered(20)), 1);
+        assert_eq!(presses(&mut PressWatch::default(), 0, &filtered(4)), 0);
+        let twice = [&filtered(5)[..15], &filtered(5)[4..]].concat();
+        assert_eq!(presses(&mut PressWatch::default(), 0, &twice), 0, "two short pushes are no long one");
     }
 
     #[test]

@@ -53,8 +53,8 @@ impl Offline {
         self.step(Input::Order { bench: BENCH, key: None, order: Box::new(order), ticket: 0 }, at)
     }
 
-    /// A command as it stands on a tape: `choose 3`, `choose none`, `start`, `start FEED`, `leg FEED`, `pause`,
-    /// `resume`, `end`. Bins and feeds that nobody has named yet are made.
+    /// A command as it stands on a tape: `choose 3`, `choose none`, `next`, `doubtful`, `intake`, `intake FEED`,
+    /// `press trial`, `press on`, `press off`, `start`, `start FEED`, `leg FEED`, `pause`, `resume`, `end`. Bins and feeds that nobody has named yet are made.
     pub fn obey(&mut self, words: &str, at: Stamp) -> anyhow::Result<()> {
         let (verb, rest) = words.split_once(' ').unwrap_or((words, ""));
         let session = || self.books().bench(BENCH).session.with_context(|| format!("{words:?}: no session is running"));
@@ -68,12 +68,21 @@ impl Offline {
                 }
                 Order::ChooseBin { bin: Some(BinRef(number)) }
             }
+            "next" => Order::ChooseNextBin,
+            "doubtful" => Order::DoubtDrop { entry: None },
+            "intake" => Order::AskIntake { feed: self.feed(rest, at)? },
+            "press" if rest == "trial" => Order::TryPress,
+            "press" if rest == "on" || rest == "off" => Order::UsePress { on: rest == "on" },
             "start" => Order::StartSession { feed: self.feed(rest, at)? },
             "leg" => Order::BeginLeg { session: session()?, feed: self.feed(rest, at)? },
             "pause" => Order::PauseSession { session: session()? },
             "resume" => Order::ResumeSession { session: session()? },
             "end" => Order::EndSession { session: session()? },
-            _ => return Err(anyhow!("{words:?} is no command; there are choose, start, leg, pause, resume, end")),
+            _ => {
+                return Err(anyhow!(
+                    "{words:?} is no command; there are choose, next, doubtful, intake, press, start, leg, pause, resume, end"
+                ));
+            }
         };
         self.order(order, at)
     }

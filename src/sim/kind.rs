@@ -72,6 +72,12 @@ pub enum Kind {
     PrintPan,
     /// The print key is pressed twice.
     PrintTwice,
+    /// Scrap is pushed down into the bin by hand, in several goes.
+    Shoved,
+    /// After a trial the bins are chosen with long presses on the pan.
+    Pressed,
+    /// Bins are chosen with the key for the next one, and loads are weighed before they are taken apart.
+    Keyed,
 }
 
 /// Frames a second.
@@ -80,7 +86,7 @@ const RATES: [u32; 6] = [5, 10, 20, 40, 80, 8];
 const DIVISIONS: [i64; 3] = [1, 2, 5];
 
 impl Kind {
-    pub const ALL: [Kind; 32] = [
+    pub const ALL: [Kind; 35] = [
         Kind::Heap,
         Kind::Pan,
         Kind::Tray,
@@ -113,6 +119,9 @@ impl Kind {
         Kind::Print,
         Kind::PrintPan,
         Kind::PrintTwice,
+        Kind::Shoved,
+        Kind::Pressed,
+        Kind::Keyed,
     ];
 
     pub fn name(self) -> &'static str {
@@ -149,6 +158,9 @@ impl Kind {
             Kind::Print => "print",
             Kind::PrintPan => "print-pan",
             Kind::PrintTwice => "print-twice",
+            Kind::Shoved => "shoved",
+            Kind::Pressed => "pressed",
+            Kind::Keyed => "keyed",
         }
     }
 
@@ -158,7 +170,7 @@ impl Kind {
 
     pub fn manner(self) -> Manner {
         match self {
-            Kind::Pan | Kind::Zero | Kind::PrintPan => Manner::Pan,
+            Kind::Pan | Kind::Zero | Kind::PrintPan | Kind::Keyed => Manner::Pan,
             Kind::Tray => Manner::Tray,
             Kind::Sort => Manner::Sort,
             _ => Manner::Heap,
@@ -186,13 +198,15 @@ impl Kind {
             Kind::Tray => bench::tray(&mut maker, division),
             Kind::Sort => bench::sort(&mut maker),
             Kind::Zero => bench::crumbs(&mut maker, division),
-            Kind::Hammer | Kind::Knocks | Kind::Lean | Kind::Hand | Kind::Gaps | Kind::Overload | Kind::Press => {
+            Kind::Hammer | Kind::Knocks | Kind::Lean | Kind::Hand | Kind::Gaps | Kind::Overload | Kind::Press | Kind::Shoved => {
                 not_mass::disturbed(&mut maker, self);
             }
             Kind::Mug => not_mass::mug(&mut maker),
             Kind::Swap | Kind::SwapWrong | Kind::SwapNone | Kind::OffCentre | Kind::Unseen => {
                 visits::swaps(&mut maker, self, division);
             }
+            Kind::Pressed => visits::pressed(&mut maker),
+            Kind::Keyed => bench::keyed(&mut maker),
             Kind::Transfer => visits::transfer(&mut maker),
             Kind::Asleep | Kind::Power | Kind::Unit | Kind::Keys | Kind::KeysSilent => {
                 keys::interrupted(&mut maker, self, setup.dialect);

@@ -39,6 +39,8 @@ pub struct Truth {
     pub swaps: Vec<SwapTruth>,
     /// Bins that came back with another content than they had left with.
     pub unseen: Vec<SwapTruth>,
+    /// Every load that the program was told is an intake: what is to be taken apart, and in no bin.
+    pub intakes: Vec<DropTruth>,
     /// Long presses on the pan.
     #[serde(serialize_with = "all_in_seconds")]
     pub presses: Vec<Moment>,
@@ -144,6 +146,7 @@ impl Truth {
             unassigned,
             swaps: walk.swaps,
             unseen: walk.unseen,
+            intakes: walk.intakes,
             presses: walk.presses,
         }
     }

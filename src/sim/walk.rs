@@ -5,7 +5,7 @@ use super::setup::{Mode, Setup};
 use super::truth::{ActionTruth, ControlTruth, DropTruth, RestTruth, SwapTruth};
 use crate::measure::{Mass, Moment, Span};
 use crate::settle::Manner;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Shorter stretches are too short for anybody to call a rest.
 const REST_MIN: Span = Span::millis(1600);
@@ -40,7 +40,15 @@ pub struct Walk {
     pub drops: Vec<DropTruth>,
     pub swaps: Vec<SwapTruth>,
     pub unseen: Vec<SwapTruth>,
+    pub intakes: Vec<DropTruth>,
     pub presses: Vec<Moment>,
+    /// The numbers of all bins that the program was told.
+    bins: BTreeSet<u32>,
+    /// A long press chooses the next bin.
+    press_on: bool,
+    /// The next load is an intake, and the one that lies there is one.
+    asked: bool,
+    intake: bool,
 }
 
 impl Walk {
@@ -71,7 +79,12 @@ impl Walk {
             drops: Vec::new(),
             swaps: Vec::new(),
             unseen: Vec::new(),
+            intakes: Vec::new(),
             presses: Vec::new(),
+            bins: BTreeSet::new(),
+            press_on: false,
+            asked: false,
+            intake: false,
         };
         for deed in script.deeds() {
             walk.pass(deed.at, &deed.act);
@@ -82,10 +95,7 @@ impl Walk {
 
     fn pass(&mut self, at: Moment, act: &Act) {
         if let Some(words) = act.words() {
-            self.chosen = match words.strip_prefix("choose ") {
-                Some(bin) => bin.parse().ok(),
-                None => self.chosen,
-            };
+            self.told(&words);
             self.controls.push(ControlTruth { at, words });
         }
         match act {
@@ -94,6 +104,9 @@ impl Walk {
             }
             Act::Press { lasting, .. } => {
                 self.presses.push(at);
+                if self.press_on {
+                    self.next_bin();
+                }
                 self.disturb(at, *lasting);
             }
             Act::PowerOff | Act::PowerOn | Act::Sleep | Act::Wake => {
@@ -106,6 +119,26 @@ impl Walk {
             }
             _ => self.shift(at, act),
         }
+    }
+
+    fn told(&mut self, words: &str) {
+        match words {
+            "next" => self.next_bin(),
+            "press on" => self.press_on = true,
+            "intake" => self.asked = true,
+            _ => {
+                if let Some(bin) = words.strip_prefix("choose ") {
+                    self.chosen = bin.parse().ok();
+                    self.bins.extend(self.chosen);
+                }
+            }
+        }
+    }
+
+    /// The bin with the next higher number; behind the last comes the first.
+    fn next_bin(&mut self) {
+        let behind = self.bins.range(self.chosen.map_or(0, |bin| bin + 1)..).next();
+        self.chosen = behind.or(self.bins.first()).copied();
     }
 
     fn disturb(&mut self, at: Moment, lasting: Span) {
@@ -155,7 +188,12 @@ impl Walk {
             (Manner::Heap, Act::Drop(mass)) => self.add(at, *mass),
             (Manner::Heap, Act::Take(mass)) => self.add(at, -*mass),
             (Manner::Sort, Act::Take(mass)) => self.add(at, *mass),
-            (Manner::Pan, Act::Drop(_) | Act::Place(_) | Act::SetBack) => _ = self.laid.get_or_insert((at, before)),
+            (Manner::Pan, Act::Drop(_) | Act::Place(_) | Act::SetBack) => {
+                if self.laid.is_none() {
+                    self.laid = Some((at, before));
+                    self.intake = std::mem::take(&mut self.asked);
+                }
+            }
             (Manner::Pan, Act::Lift | Act::Take(_)) => {
                 if let Some((laid, base)) = self.laid.take_if(|(_, base)| before + change <= *base) {
                     self.add(laid, before - base);
@@ -174,6 +212,10 @@ impl Walk {
     }
 
     fn add(&mut self, at: Moment, grams: Mass) {
+        if std::mem::take(&mut self.intake) {
+            self.intakes.push(DropTruth { at, grams, bin: None, sure: true });
+            return;
+        }
         let bin = self.standing.or(self.chosen);
         self.drops.push(DropTruth { at, grams, bin, sure: bin.is_some() && bin == self.chosen });
     }

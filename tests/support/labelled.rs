@@ -145,15 +145,19 @@ pub struct Station {
     setup: BenchSetup,
     events: Vec<Event>,
     pub recognised: BTreeMap<EntryId, Moment>,
+    /// When a long press on the pan was felt.
+    pub felt: Vec<Moment>,
 }
 
 impl Station {
     pub fn new(setup: Setup) -> Station {
         let setup = BenchSetup { id: BENCH, division: setup.division, unit: setup.unit, manner: setup.manner, capacity: None };
         let core = Core::resume(Books::default(), StoreId(7), &[setup], stamp(Moment(0)), "test");
-        let mut station = Station { core: core.0, setup, events: Vec::new(), recognised: BTreeMap::new() };
+        let mut station = Station { core: core.0, setup, events: Vec::new(), recognised: BTreeMap::new(), felt: Vec::new() };
         station.take(core.1);
         station.step(Moment(0), Input::Link(BENCH, LinkNews::Up { scale: None }));
+        // Felt presses are counted all the time; they do nothing until somebody takes to them.
+        station.order(Moment(0), Order::TryPress);
         station
     }
 
@@ -200,6 +204,16 @@ impl Station {
                 }
                 Order::ChooseBin { bin: Some(BinRef(number)) }
             }
+            // Where too few presses were felt it is refused, and the score shows it.
+            Some(("press", "on")) => {
+                let order = Box::new(Order::UsePress { on: true });
+                let effects = self.core.step(Input::Order { bench: BENCH, key: None, order, ticket: 0 }, stamp(at));
+                let done = effects.into_iter().filter(|effect| !matches!(effect, Effect::Answer { answer: Err(_), .. }));
+                return self.take(done.collect());
+            }
+            Some(("press", "trial")) => Order::TryPress,
+            None if words == "next" => Order::ChooseNextBin,
+            None if words == "intake" => Order::AskIntake { feed: None },
             None if words == "start" => Order::StartSession { feed: None },
             None if words == "end" => Order::EndSession { session: self.books().bench(BENCH).session.expect("a session runs") },
             _ => panic!("{words:?} is no command of these tapes"),
@@ -215,8 +229,12 @@ impl Station {
         for effect in effects {
             match effect {
                 Effect::Append(event) => {
-                    if let Fact::DropLanded { .. } | Fact::TakenOut { .. } = event.fact {
-                        self.recognised.insert(EntryId(event.seq), event.mono);
+                    match event.fact {
+                        Fact::DropLanded { .. } | Fact::TakenOut { .. } | Fact::IntakeLanded { .. } => {
+                            self.recognised.insert(EntryId(event.seq), event.mono);
+                        }
+                        Fact::PressFelt {} => self.felt.push(event.mono),
+                        _ => {}
                     }
                     self.events.push(event);
                 }

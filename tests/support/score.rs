@@ -7,6 +7,7 @@
 use super::labelled::{Found, Heard, Labelled, Station, grams, seconds};
 use bismar::dialect::Stability;
 use bismar::facts::Doubt;
+use bismar::facts::books::{Entry, Origin};
 use bismar::sim::{DropTruth, Truth};
 
 /// What was found on one tape, or on all of a kind.
@@ -221,7 +222,8 @@ impl Drops {
         let mut score = Drops { expected: open.len(), ..Drops::default() };
         score.unsure = truth.drops.iter().filter(|drop| !drop.sure).count();
         let mut next = 0;
-        for (id, entry) in books.entries.iter().filter(|(_, entry)| entry.counts()) {
+        let counts = |entry: &Entry| entry.counts() && !matches!(entry.origin, Origin::Intake(_));
+        for (id, entry) in books.entries.iter().filter(|(_, entry)| counts(entry)) {
             let at = station.recognised.get(id).map_or(f64::MAX, |at| seconds(*at));
             let bin = entry.bin.and_then(|bin| books.bins.get(&bin)).map(|bin| bin.number);
             match nearest(&open[next..], at, grams(entry.mass)) {

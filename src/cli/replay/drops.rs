@@ -4,6 +4,7 @@ use super::{Bench, seconds};
 use crate::cli::offline::Offline;
 use crate::command::BenchSetup;
 use crate::dialect::Reading;
+use crate::facts::books::Origin;
 use crate::facts::{BenchId, Fact, StoreId};
 use crate::measure::{BootId, Mass, Moment, Stamp};
 use crate::settle::Setup;
@@ -22,7 +23,7 @@ pub struct Drops {
 struct Line {
     /// The tape's second at which its step was recognised.
     at: f64,
-    /// `drop` or `taken-out`.
+    /// `drop`, `taken-out` or `intake`.
     act: &'static str,
     /// The bin's number; null where no bin was chosen or the weight contradicts the choice.
     bin: Option<u32>,
@@ -57,7 +58,11 @@ impl Drops {
                     let Some(state) = books.entries.get(&entry) else { continue };
                     let line = Line {
                         at: seconds(self.recognised.remove(&entry.0).unwrap_or(event.mono)),
-                        act: if state.mass.is_negative() { "taken-out" } else { "drop" },
+                        act: match state.origin {
+                            Origin::Intake(_) => "intake",
+                            _ if state.mass.is_negative() => "taken-out",
+                            _ => "drop",
+                        },
                         bin: state.bin.and_then(|bin| books.bins.get(&bin)).map(|bin| bin.number),
                         grams: state.mass,
                         doubt: state.doubt.as_ref().map(crate::render::words::doubt),

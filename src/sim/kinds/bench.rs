@@ -101,3 +101,23 @@ pub fn crumbs(maker: &mut Maker, division: Mass) {
         maker.act(Act::Take(piece));
     }
 }
+
+/// One load at a time; the next bin comes by its key, and every sixth load is what will be taken apart.
+pub fn keyed(maker: &mut Maker) {
+    for bin in [3, 2, 1] {
+        maker.choose(bin);
+    }
+    for load in 0..24 {
+        match load % 6 {
+            1 => maker.act(Act::Say("next".into())),
+            3 => maker.act(Act::Say("intake".into())),
+            _ => {}
+        }
+        maker.wait(300, 900);
+        let piece = maker.piece();
+        maker.act(Act::Drop(piece));
+        maker.wait(2500, 4000);
+        maker.act(Act::Lift);
+        maker.wait(2500, 4000);
+    }
+}

@@ -65,6 +65,15 @@ fn disturb(maker: &mut Maker, kind: Kind) {
             }
             pass(maker, lasting);
         }
+        Kind::Shoved => {
+            for _ in 0..maker.span(2, 5).as_millis() {
+                let (push, lasting) = (maker.between(800, 4000), maker.span(400, 1500));
+                maker.act(Act::Push { push, rise: Span::millis(120), lasting });
+                maker.at = maker.at.plus(lasting);
+                maker.wait(250, 1000);
+            }
+            maker.wait(2000, 3500);
+        }
         Kind::Overload => {
             let load = maker.between(15_500, 20_000);
             maker.act(Act::Lay(load));
@@ -73,7 +82,9 @@ fn disturb(maker: &mut Maker, kind: Kind) {
             maker.wait(2000, 4000);
         }
         _ => {
-            let (push, lasting) = (maker.between(1500, 4000), maker.span(2000, 3800));
+            // Right after a piece a push is taken for scrap that is pushed down.
+            maker.wait(4500, 6500);
+            let (push, lasting) = (maker.between(1500, 4000), maker.span(2200, 3800));
             maker.act(Act::Press { push, lasting });
             pass(maker, lasting);
         }

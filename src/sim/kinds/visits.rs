@@ -87,3 +87,42 @@ fn visit(maker: &mut Maker, bin: usize, gross: &mut [Mass; 2]) {
         maker.wait(3000, 5000);
     }
 }
+
+/// Three bins that are chosen by their numbers, a trial of long presses on the bare platform, and then the same bins in
+/// turn, each chosen with a press.
+pub fn pressed(maker: &mut Maker) {
+    let mut gross = [maker.between(600, 650), maker.between(1500, 1600), maker.between(2600, 2800)];
+    for visit in 0..9 {
+        let bin = visit % 3;
+        if visit == 3 {
+            maker.act(Act::Say("press trial".into()));
+            for _ in 0..12 {
+                press(maker);
+            }
+            maker.act(Act::Say("press on".into()));
+            maker.wait(300, 900);
+        }
+        if visit < 3 {
+            maker.choose(bin as u32 + 1);
+        } else {
+            press(maker);
+        }
+        maker.act(Act::SetDown { bin: bin as u32 + 1, gross: gross[bin], off: Mass::ZERO });
+        for _ in 0..maker.span(2, 4).as_millis() {
+            maker.wait(2500, 5000);
+            let piece = maker.between(maker.lightest, 60);
+            maker.act(Act::Drop(piece));
+            gross[bin] += piece;
+        }
+        maker.wait(2500, 4500);
+        maker.act(Act::Lift);
+        maker.wait(5500, 7500);
+    }
+}
+
+fn press(maker: &mut Maker) {
+    let (push, lasting) = (maker.between(1500, 4000), maker.span(2200, 3800));
+    maker.act(Act::Press { push, lasting });
+    maker.at = maker.at.plus(lasting);
+    maker.wait(1800, 3500);
+}
