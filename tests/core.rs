@@ -1,5 +1,7 @@
 //! The whole core without a port and a disk: every drop once, at its mass, in its bin, whatever the person does.
 
+#[path = "core/anywhere.rs"]
+mod anywhere;
 #[path = "support/bench.rs"]
 mod bench;
 

@@ -98,7 +98,7 @@ const fn bound(kind: Kind, steps: (usize, usize, f64), delay: (f64, f64), drops:
 }
 
 /// Kinds that are not here are printed only: nobody has solved them yet.
-const ASSERTED: [Bound; 27] = [
+const ASSERTED: [Bound; 30] = [
     bound(Kind::Heap, (0, 0, 1.5), (1.0, 1.7), Some(1), 1.5),
     bound(Kind::Pan, (0, 1, 1.5), (1.0, 1.7), Some(5), 1.0),
     bound(Kind::Tray, (0, 0, 1.5), (1.1, 1.8), Some(0), 1.0),
@@ -116,7 +116,7 @@ const ASSERTED: [Bound; 27] = [
     bound(Kind::Zero, (0, 0, 1.5), (1.0, 1.7), Some(2), 1.0),
     bound(Kind::Overload, (0, 0, 1.5), (1.0, 1.9), Some(0), 1.5),
     bound(Kind::Swap, (0, 1, 1.5), (1.0, 1.7), Some(1), 1.5),
-    bound(Kind::SwapWrong, (0, 0, 1.5), (1.0, 1.7), None, 0.0),
+    bound(Kind::SwapWrong, (0, 0, 1.5), (1.0, 1.7), Some(31), 8.0),
     bound(Kind::SwapNone, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
     bound(Kind::Mug, (11, 6, 1.6), (1.1, 1.7), None, 0.0),
     bound(Kind::OffCentre, (0, 0, 1.5), (1.0, 1.7), None, 0.0),
@@ -126,6 +126,9 @@ const ASSERTED: [Bound; 27] = [
     bound(Kind::Keys, (0, 2, 3.5), (1.0, 1.8), None, 0.0),
     bound(Kind::Press, (1, 1, 1000.0), (1.0, 1.7), Some(2), 1.5),
     bound(Kind::Print, (0, 0, 1.5), (2.8, 3.2), None, 0.0),
+    bound(Kind::Shoved, (0, 6, 1.5), (1.0, 1.7), Some(11), 1.5),
+    bound(Kind::Pressed, (1, 31, 1.5), (1.0, 1.7), None, 0.0),
+    bound(Kind::Keyed, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.0),
 ];
 
 impl Bound {
@@ -201,6 +204,12 @@ fn the_scoreboard() {
     let broken: Vec<String> =
         ASSERTED.iter().flat_map(|bound| of(bound.kind).map_or(Vec::new(), |total| bound.broken(total))).collect();
     assert!(broken.is_empty(), "\n{}\n", broken.join("\n"));
+    for (kind, Total { presses, intakes, .. }) in &totals {
+        assert_eq!(presses.invented, 0, "{}: what was no press was taken for one", kind.name());
+        // Where in doubt it is none, and the person presses again.
+        assert!(presses.missed * 8 <= presses.made, "{}: {presses:?}", kind.name());
+        assert_eq!((intakes.missed, intakes.extra), (0, 0), "{}", kind.name());
+    }
 }
 
 fn print_steps(totals: &[(Kind, Total)], seeds: u64) {
@@ -348,4 +357,25 @@ fn the_scorers_see_what_is_wrong() {
     assert_eq!(changed(&|truth| truth.drops.push(more)).missed, 1);
     let unsure = changed(&|truth| truth.drops[3].sure = false);
     assert_eq!((unsure.known, unsure.faults()), (1, 0));
+}
+
+/// The same of presses and intakes.
+#[test]
+fn the_scorers_of_presses_and_intakes_see_what_is_wrong() {
+    let pressed = Labelled::of(Kind::Press, 1);
+    let station = pressed.work();
+    let right = Presses::of(&pressed.truth, &station);
+    assert_eq!((right.missed, right.invented), (0, 0), "{right:?}");
+    let mut truth = pressed.truth.clone();
+    truth.presses.remove(3);
+    assert_eq!(Presses::of(&truth, &station).invented, 1);
+    truth.presses.insert(0, truth.drops[0].at);
+    assert_eq!(Presses::of(&truth, &station).missed, 1);
+    let keyed = Labelled::of(Kind::Keyed, 1);
+    let station = keyed.work();
+    assert_eq!(Intakes::of(&keyed.truth, &station), Intakes { expected: keyed.truth.intakes.len(), missed: 0, extra: 0 });
+    let mut truth = keyed.truth.clone();
+    truth.intakes[0].grams += truth.division * 4;
+    let wrong = Intakes::of(&truth, &station);
+    assert_eq!((wrong.missed, wrong.extra), (1, 1));
 }

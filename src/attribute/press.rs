@@ -7,7 +7,8 @@
 
 use crate::measure::{Mass, Moment, Span};
 
-const LEAST: Span = Span::seconds(2);
+/// Two seconds, less what a filter hides of a hand that comes and goes.
+const LEAST: Span = Span::millis(1800);
 const MOST: Span = Span::seconds(8);
 /// How long the load must be back at its rest.
 const BACK: Span = Span::millis(800);
@@ -31,8 +32,8 @@ enum Phase {
         since: Moment,
         rest: Mass,
         most: Mass,
-        /// It has let go, so far down: what comes up again now is another push.
-        low: Option<Mass>,
+        /// It has let go then, so far down since: what comes up again now is another push.
+        low: Option<(Moment, Mass)>,
     },
     Back {
         since: Moment,
@@ -61,15 +62,17 @@ impl PressWatch {
             Phase::Quiet => (Phase::Quiet, false),
             Phase::Down { since, rest: before, most, low } => {
                 let lasted = at.since(since);
-                let again = low.is_some_and(|low| push > firm && push * 2 > low * 3 && push * 4 > most);
+                // The platform may swing for a while after the hand has gone.
+                let held = low.map_or(at, |(let_go, _)| let_go).since(since);
+                let again = low.is_some_and(|(_, low)| push > firm && push * 4 > low * 5 && push * 4 > most);
                 match () {
                     // Shoved down in several goes.
                     () if rest != before || lasted > MOST || again => (Phase::Spoilt, false),
-                    () if home && lasted >= LEAST => (Phase::Back { since: at, rest, most }, false),
+                    () if home && held >= LEAST => (Phase::Back { since: at, rest, most }, false),
                     () if home => (Phase::Quiet, false),
                     () => {
-                        let eased = push * 2 < most;
-                        let low = low.map(|low| low.min(push)).or(eased.then_some(push));
+                        let eased = push * 10 < most * 7;
+                        let low = low.map(|(at, low)| (at, low.min(push))).or(eased.then_some((at, push)));
                         (Phase::Down { since, rest, most: most.max(push), low }, false)
                     }
                 }

@@ -188,11 +188,9 @@ impl Walk {
             (Manner::Heap, Act::Drop(mass)) => self.add(at, *mass),
             (Manner::Heap, Act::Take(mass)) => self.add(at, -*mass),
             (Manner::Sort, Act::Take(mass)) => self.add(at, *mass),
-            (Manner::Pan, Act::Drop(_) | Act::Place(_) | Act::SetBack) => {
-                if self.laid.is_none() {
-                    self.laid = Some((at, before));
-                    self.intake = std::mem::take(&mut self.asked);
-                }
+            (Manner::Pan, Act::Drop(_) | Act::Place(_) | Act::SetBack) if self.laid.is_none() => {
+                self.laid = Some((at, before));
+                self.intake = std::mem::take(&mut self.asked);
             }
             (Manner::Pan, Act::Lift | Act::Take(_)) => {
                 if let Some((laid, base)) = self.laid.take_if(|(_, base)| before + change <= *base) {

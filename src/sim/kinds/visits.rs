@@ -116,7 +116,7 @@ pub fn pressed(maker: &mut Maker) {
         }
         maker.wait(2500, 4500);
         maker.act(Act::Lift);
-        maker.wait(5500, 7500);
+        maker.wait(7000, 9000);
     }
 }
 
