@@ -105,7 +105,8 @@ fn a_port_that_is_too_slow_locks_on_nothing() {
                     let verdict = scorer.conclude();
                     let what = format!("{} {frame:?} /{times} {idle} {phase}", dialect.name());
                     assert!(!matches!(verdict, Judgement::Locked(_) | Judgement::Ambiguous(_)), "{what}: {verdict:?}");
-                    assert!(!matches!(scorer.picture(), Picture::Inverted | Picture::Eight(_)), "{what}");
+                    let picture = scorer.picture();
+                    assert!(!matches!(picture, Picture::Inverted | Picture::Eight(_)), "{what}: {picture:?}");
                 }
             }
         }

@@ -3,7 +3,8 @@
 use crate::rows::rows;
 use crate::speaker::{frames, weighing};
 use bismar::dialect::hunt::{Char, Judgement, Scorer};
-use bismar::dialect::{Dialect, Options};
+use bismar::dialect::{Dialect, Options, ReadUnit, Stream};
+use bismar::measure::Displayed;
 use proptest::prelude::*;
 use std::alloc::{GlobalAlloc, Layout, System};
 use std::cell::Cell;
@@ -20,13 +21,22 @@ fn concluded(bytes: &[u8]) -> Judgement {
     scorer.conclude()
 }
 
-/// Whether a person would be led to `dialect`: by itself, or by a choice in which it stands.
-fn leads_to(verdict: &Judgement, dialect: Dialect) -> bool {
+/// Whether a person would be led to `dialect`: by itself, by a family that reads the same weights out of the same
+/// bytes, or by a choice in which it stands.
+fn leads_to(verdict: &Judgement, dialect: Dialect, stream: &[u8]) -> bool {
     match verdict {
-        Judgement::Locked(found) => *found == dialect,
+        Judgement::Locked(found) => *found == dialect || weights(*found, stream) == weights(dialect, stream),
         Judgement::Ambiguous(all) | Judgement::Confirm(all) => all.contains(&dialect),
         Judgement::Silent | Judgement::Open => false,
     }
+}
+
+fn weights(dialect: Dialect, bytes: &[u8]) -> Vec<(Option<Displayed>, ReadUnit)> {
+    let mut stream = Stream::new(dialect, Options { joined: true, ..Options::default() });
+    let mut weights = Vec::new();
+    stream.push(bytes, &mut |reading| weights.push((reading.value, reading.unit)));
+    stream.silence(&mut |reading| weights.push((reading.value, reading.unit)));
+    weights
 }
 
 #[test]
@@ -36,7 +46,7 @@ fn every_stream_leads_to_its_family() {
         let stream = weighing(dialect).concat();
         for noise in [&b""[..], b"\x00\xff\x00", b"12.", b"kg\r\n", b"\x7e\x11Z"] {
             let verdict = concluded(&[noise, &stream].concat());
-            if !leads_to(&verdict, dialect) {
+            if !leads_to(&verdict, dialect, &stream) {
                 missed.push((dialect.name(), noise.escape_ascii().to_string(), verdict));
             }
         }
@@ -56,7 +66,7 @@ fn a_lock_on_the_way_is_the_right_one() {
             Some(scorer.judge()).filter(|verdict| !matches!(verdict, Judgement::Silent | Judgement::Open))
         });
         if let Some(verdict) = found
-            && !leads_to(&verdict, dialect)
+            && !leads_to(&verdict, dialect, &stream)
         {
             wrong.push((dialect.name(), verdict));
         }
@@ -67,8 +77,11 @@ fn a_lock_on_the_way_is_the_right_one() {
 #[test]
 fn a_family_that_proves_nothing_is_never_locked() {
     for &dialect in Dialect::ALL.iter().filter(|dialect| dialect.facts().lock_after.is_none()) {
-        let verdict = concluded(&frames(dialect, (0..60).map(|index| 1000 + index * 7)).concat());
-        assert!(!matches!(verdict, Judgement::Locked(_)), "{}: {verdict:?}", dialect.name());
+        let stream = frames(dialect, (0..60).map(|index| 1000 + index * 7)).concat();
+        let verdict = concluded(&stream);
+        // A stronger family may lie in the same bytes, if it reads the same.
+        let other = matches!(verdict, Judgement::Locked(found) if found != dialect) && leads_to(&verdict, dialect, &stream);
+        assert!(other || !matches!(verdict, Judgement::Locked(_)), "{}: {verdict:?}", dialect.name());
     }
 }
 

@@ -9,7 +9,7 @@ mod words;
 use super::signals::stop_flag;
 use crate::clock::Clock;
 use crate::config::{PortName, default_store};
-use crate::dialect::hunt::{Judgement, Start};
+use crate::dialect::hunt::{Judgement, Start, confused};
 use crate::dialect::{Dialect, Options, ReadUnit, Reading};
 use crate::link::{Listener, ports};
 use anyhow::{Context, bail};
@@ -168,9 +168,11 @@ impl Find {
         }
     }
 
-    /// A family that is known for being mistaken for another is not chosen by a weight that both read alike.
+    /// Two families that prove nothing, and are known for being mistaken for each other, are not told apart by a weight
+    /// that both read alike.
     fn same(&self, rest: &[(Dialect, known::Fit)], dialect: Dialect) -> bool {
-        rest.iter().all(|(other, _)| !crate::dialect::hunt::confused(dialect, *other))
+        let weak = |dialect: Dialect| dialect.facts().lock_after.is_none();
+        rest.iter().all(|(other, _)| !(weak(dialect) && weak(*other) && confused(dialect, *other)))
     }
 }
 

@@ -40,7 +40,8 @@ impl Alphabet {
         SETS.iter().find(|(_, set)| within(self.seen, of(set)) && self.count() >= 2).map(|&(times, _)| Factor::Times(times))
     }
 
-    fn count(&self) -> u32 {
+    /// How many different values have come.
+    pub fn count(&self) -> u32 {
         self.seen.iter().map(|part| part.count_ones()).sum()
     }
 }

@@ -80,7 +80,7 @@ pub(super) struct Track {
     before: Tally,
     pub run: Run,
     pub best: Run,
-    kept: [Option<(Displayed, ReadUnit)>; KEPT],
+    kept: [Option<(Displayed, ReadUnit, Kind)>; KEPT],
     next: usize,
     last: Option<Reading>,
     empty: u64,
@@ -150,7 +150,7 @@ impl Track {
         self.run.checked = self.run.checked.saturating_add((now.checked - before.checked) as u32);
         self.run.end = at;
         self.last = Some(reading);
-        self.kept[self.next] = Some((value, reading.unit));
+        self.kept[self.next] = Some((value, reading.unit, reading.kind));
         self.next = (self.next + 1) % KEPT;
         if self.run.score() >= self.best.score() || self.run.weights > self.best.weights {
             self.best = self.run;
@@ -197,15 +197,18 @@ impl Track {
         self.dialect < other.dialect && self.agrees(other)
     }
 
-    /// The same weights, but for one at either end that only one of them has seen.
+    /// The same weights, and at least as much beside them, but for one at either end that only one of them has seen.
     fn agrees(&self, other: &Track) -> bool {
-        let known = |track: &Track, (value, unit): (Displayed, ReadUnit)| {
-            track.kept.iter().flatten().any(|&(theirs, their_unit)| {
-                theirs == value && (unit == their_unit || unit == ReadUnit::Unstated || their_unit == ReadUnit::Unstated)
-            })
+        let says = |track: &Track, value: Displayed, rest: &dyn Fn(ReadUnit, Kind) -> bool| {
+            track.kept.iter().flatten().any(|&(theirs, unit, kind)| theirs == value && rest(unit, kind))
         };
-        let strangers = |one: &Track, two: &Track| one.kept.iter().flatten().filter(|weight| !known(two, **weight)).count();
-        strangers(self, other) <= 1 && strangers(other, self) <= 1
+        let unsaid = other.kept.iter().flatten().filter(|&&(value, unit, kind)| {
+            !says(self, value, &|mine, my_kind| {
+                (mine == unit || unit == ReadUnit::Unstated) && (my_kind == kind || kind == Kind::Unknown)
+            })
+        });
+        let unknown = self.kept.iter().flatten().filter(|&&(value, ..)| !says(other, value, &|_, _| true));
+        unsaid.count() <= 1 && unknown.count() <= 1
     }
 
     pub fn told(&self) -> Option<Candidate> {

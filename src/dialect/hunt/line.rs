@@ -111,7 +111,9 @@ impl Census {
             return Picture::Dead;
         }
         let [sound, faulty] = self.by_weight;
-        if share(self.plain, 95) && self.faults >= 8 && share(self.faults, 20) {
+        // A line of few values can look like anything.
+        let varied = self.chars >= FAULTS_AFTER && self.alphabet.count() >= 8;
+        if varied && share(self.plain, 95) && share(self.faults, 20) {
             // A parity bit of 0 stands where the stop bit must be.
             if sound[0] == 0 && faulty[1] == 0 {
                 return Picture::Eight(Parity::Even);
@@ -120,7 +122,7 @@ impl Census {
                 return Picture::Eight(Parity::Odd);
             }
         }
-        if self.chars >= FAULTS_AFTER && share(self.odd_bytes, 90) && share(self.upside_down, 85) && !share(self.plain, 50) {
+        if varied && share(self.odd_bytes, 90) && share(self.upside_down, 85) && !share(self.plain, 50) {
             return Picture::Inverted;
         }
         if self.chars >= FAULTS_AFTER && share(self.faults, 20) {
