@@ -14,7 +14,7 @@ use std::io::{Read, Write};
 /// weight has the value null; what is no frame of the dialect gives nothing.
 #[derive(Args)]
 pub struct Decode {
-    /// header-comma, stx-status-words, letter-reply, lf-status-chars, bare-number; auto recognises all but the last
+    /// Its name, as header-comma, or auto, which recognises those that prove themselves and names none by guess
     #[arg(long, value_name = "NAME", value_parser = choice, required_unless_present = "pattern", conflicts_with = "pattern")]
     dialect: Option<Choice>,
     #[command(flatten)]

@@ -44,18 +44,19 @@ fn row(line: String, text: &str) -> Vec<Row> {
     let bytes: Vec<u8> = hex.as_bytes().chunks(2).map(digits).collect();
     let unit = if unit == "ambiguous" { "unstated" } else { unit };
     if format == "ambiguous" {
-        let readings: Vec<_> =
-            note.split(" -- ").next().unwrap().split(", ").filter_map(|part| part.split_once(" gives ")).collect();
-        assert!(value == "ambiguous" && readings.len() >= 2, "line {line}: what the families give");
-        let of = |(name, value)| Row {
+        let of = |dialects, expected, undecided| Row {
             line: line.clone(),
-            dialects: vec![named(name)],
+            dialects,
             bytes: bytes.clone(),
-            expected: vec![format!("{value}|{unit}|{kind}|{stability}|{flags}")],
+            expected,
             or_nothing: false,
-            undecided: true,
+            undecided,
         };
-        return readings.into_iter().map(of).collect();
+        let parts = note.split(" -- ").next().unwrap().split([',', ';']);
+        let each = parts
+            .filter_map(|part| part.trim().split_once(" gives "))
+            .map(|(name, value)| of(vec![named(name)], vec![format!("{value}|{unit}|{kind}|{stability}|{flags}")], false));
+        return std::iter::once(of(vec![], vec![], true)).chain(each).collect();
     }
     let dialects = if format == "any" { Dialect::ALL.to_vec() } else { vec![named(format)] };
     let one = format!("{value}|{unit}|{kind}|{stability}|{flags}");

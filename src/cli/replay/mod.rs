@@ -28,7 +28,7 @@ pub struct Replay {
     /// How the person weighs
     #[arg(long, default_value = "heap", value_parser = manner)]
     manner: Manner,
-    /// header-comma, stx-status-words, letter-reply, lf-status-chars, bare-number; auto recognises all but the last
+    /// Its name, as header-comma, or auto, which recognises those that prove themselves and names none by guess
     #[arg(long, value_name = "NAME|auto", value_parser = choice, conflicts_with = "pattern")]
     dialect: Option<Choice>,
     /// The unit where the scale sends none: g, kg, t, lb, oz, ozt, gr

@@ -98,7 +98,7 @@ fn encode(reading: &Reading, _: &Options, out: &mut Vec<u8>) -> Result<(), Unsay
     let negative = if value.count < 0 { 0x20 } else { 0 };
     let two_digits = |place: u64| {
         let pair = (size / place % 100) as u8;
-        pair / 10 << 4 | pair % 10
+        pair / 10 * 16 + pair % 10
     };
     out.extend_from_slice(&[START, decimals | negative | stable | range]);
     out.extend_from_slice(&[two_digits(1), two_digits(100), two_digits(10_000), unit]);

@@ -6,7 +6,7 @@
 //! STX polarity pounds SP LB SP ounces SP OZ M|SP CR LF
 //! ```
 //!
-//! The polarity is `-` or blank, and blanks may follow it. The mark stands straight behind a unit of two columns. A second
+//! The polarity is `-` or blank, and blanks may follow it. Before LB and OZ the blank may be missing. The mark stands straight behind a unit of two columns. A second
 //! line in brackets repeats the weight in another unit: it has no STX and is passed over. Nothing tells gross from net.
 //!
 //! Layout: <http://www.manualshelf.com/manual/holtgreven/doran-ds-100/manual-english/page-8.html>; the places of the
@@ -59,6 +59,8 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
     };
     let Some((word, tail)) = split_unit(rest) else { return Verdict::Refused };
     let (value, unit, stability) = match number(tail, options) {
+        // Letters straight behind the only number are those of another family.
+        None if !rest.starts_with(b" ") => return Verdict::Refused,
         None => match unit_and_motion(word, tail) {
             Some((word, stability)) => (Some(first), unit_word(word, options), stability),
             None => return Verdict::Refused,
@@ -75,9 +77,9 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
     tell(value.map(Shown::Number), unit, Kind::Unknown, stability)
 }
 
-/// The letters behind a number and a blank, and what follows them.
+/// The letters behind a number, and what follows them.
 fn split_unit(rest: &[u8]) -> Option<(&[u8], &[u8])> {
-    let word = rest.strip_prefix(b" ")?.trim_ascii_start();
+    let word = rest.trim_ascii_start();
     let letters = word.iter().take_while(|byte| byte.is_ascii_alphabetic()).count();
     (letters > 0).then(|| word.split_at(letters))
 }
