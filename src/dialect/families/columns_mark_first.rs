@@ -50,11 +50,11 @@ const FACTS: Facts = Facts {
 };
 
 const COLUMNS: usize = 16;
-/// Where the number may end: usually behind the twelfth column.
-const NUMBER_END: std::ops::RangeInclusive<usize> = 10..=14;
+/// Mark, sign and number: one that ends elsewhere has lost a digit.
+const NUMBER_END: usize = 12;
 
 fn decode(line: &[u8], options: &Options) -> Verdict {
-    let Some(frame) = counted(line, COLUMNS - 2..=COLUMNS + 2, COLUMNS) else { return Verdict::Refused };
+    let Some(frame) = counted(line, COLUMNS - 2..=COLUMNS, COLUMNS) else { return Verdict::Refused };
     let body = &frame[1..];
     let stability = match frame[0] {
         b' ' => Stability::Stable,
@@ -66,7 +66,7 @@ fn decode(line: &[u8], options: &Options) -> Verdict {
     let Some((value, word)) = number(body, options) else {
         return filled(body).map_or(Verdict::Refused, |flags| nothing(Kind::Unknown, flags));
     };
-    if !NUMBER_END.contains(&(frame.len() - word.len())) {
+    if frame.len() - word.len() != NUMBER_END {
         return Verdict::Refused;
     }
     match word {
