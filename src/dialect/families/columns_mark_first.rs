@@ -18,7 +18,9 @@
 
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{beside, counted, filled, nothing, put_digits, put_unit, stated, still_or_not, to_send, weight};
+use crate::dialect::fields::{
+    after_noise, beside, counted, filled, nothing, put_digits, put_unit, stated, still_or_not, to_send, weight,
+};
 use crate::dialect::number::number;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
@@ -55,6 +57,10 @@ const NUMBER_END: usize = 12;
 
 fn decode(line: &[u8], options: &Options) -> Verdict {
     let Some(frame) = counted(line, COLUMNS - 2..=COLUMNS, COLUMNS) else { return Verdict::Refused };
+    // A cut frame before it opens with a mark as well; anything else is the line of another family.
+    if !matches!(after_noise(line).first(), Some(b' ' | b'?' | b'M' | b'^' | b'v')) {
+        return Verdict::Refused;
+    }
     let body = &frame[1..];
     let stability = match frame[0] {
         b' ' => Stability::Stable,
