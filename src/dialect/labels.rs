@@ -45,8 +45,12 @@ fn label(text: &[u8]) -> Option<(Kind, usize, &[u8])> {
         }
         _ => after,
     };
+    // One bit makes a minus an equals sign: that must stand where no minus can.
+    if let Some(after) = rest.strip_prefix(b"=") {
+        return Some((kind, letters, after));
+    }
     let after = after.trim_ascii_start();
-    Some((kind, letters, after.strip_prefix(b":").or_else(|| after.strip_prefix(b"=")).unwrap_or(after)))
+    Some((kind, letters, after.strip_prefix(b":").unwrap_or(after)))
 }
 
 /// The last written-out label that does not open the text.

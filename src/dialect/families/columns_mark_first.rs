@@ -18,7 +18,9 @@
 
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{beside, counted, filled, nothing, put_digits, put_unit, stated, still_or_not, to_send, weight};
+use crate::dialect::fields::{
+    after_noise, beside, counted, filled, nothing, put_digits, put_unit, stated, still_or_not, to_send, weight,
+};
 use crate::dialect::number::number;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
@@ -50,11 +52,15 @@ const FACTS: Facts = Facts {
 };
 
 const COLUMNS: usize = 16;
-/// Where the number may end: usually behind the twelfth column.
-const NUMBER_END: std::ops::RangeInclusive<usize> = 10..=14;
+/// Mark, sign and number: one that ends elsewhere has lost a digit.
+const NUMBER_END: usize = 12;
 
 fn decode(line: &[u8], options: &Options) -> Verdict {
-    let Some(frame) = counted(line, COLUMNS - 2..=COLUMNS + 2, COLUMNS) else { return Verdict::Refused };
+    let Some(frame) = counted(line, COLUMNS - 2..=COLUMNS, COLUMNS) else { return Verdict::Refused };
+    // A cut frame before it opens with a mark as well; anything else is the line of another family.
+    if !matches!(after_noise(line).first(), Some(b' ' | b'?' | b'M' | b'^' | b'v')) {
+        return Verdict::Refused;
+    }
     let body = &frame[1..];
     let stability = match frame[0] {
         b' ' => Stability::Stable,
@@ -66,7 +72,7 @@ fn decode(line: &[u8], options: &Options) -> Verdict {
     let Some((value, word)) = number(body, options) else {
         return filled(body).map_or(Verdict::Refused, |flags| nothing(Kind::Unknown, flags));
     };
-    if !NUMBER_END.contains(&(frame.len() - word.len())) {
+    if frame.len() - word.len() != NUMBER_END {
         return Verdict::Refused;
     }
     match word {

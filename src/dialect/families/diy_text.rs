@@ -7,7 +7,8 @@
 //!
 //! Boards with a load-cell amplifier print labels, raw counts and calibration factors on one line. So a number counts
 //! only if a word for a unit of mass follows it, straight or behind one blank, and if it is not part of a word; a line
-//! with two such numbers is refused, and one with none is passed over. A comma between digits may be a decimal mark,
+//! with two such numbers is refused, and one with none is passed over. So is one in which it is open whether a sign
+//! or a digit belongs to the number: a dash and a blank before it, or another number. A comma between digits may be a decimal mark,
 //! group thousands or part two fields, so a number behind one is refused wherever that is open. Anything can look
 //! like this: it is never recognised by itself.
 //!
@@ -104,12 +105,16 @@ fn candidate(line: &[u8], first: usize, end: usize, options: &Options) -> Found 
     };
     let before = &line[..first];
     let (minus, before) = match before {
-        [before @ .., b' ', sign @ (b'-' | b'+')] => (*sign == b'-', before),
         [before @ .., sign @ (b'-' | b'+')] => (*sign == b'-', before),
         _ => (false, before),
     };
-    if before.last().is_some_and(|byte| byte.is_ascii_alphanumeric() || *byte == b'_') {
-        return if before.len() == first { Found::Nothing } else { Found::Doubtful };
+    match before {
+        [.., last] if last.is_ascii_alphanumeric() || *last == b'_' => {
+            return if before.len() == first { Found::Nothing } else { Found::Doubtful };
+        }
+        // A dash or a minus with a blank behind it; what one bit makes of a minus; a digit torn off.
+        [.., b'-', b' '] | [.., b'/' | b')' | b'%'] | [.., b' ', b','] | [.., b'0'..=b'9', b' '] => return Found::Doubtful,
+        _ => {}
     }
     if let [.., b'0'..=b'9', b','] = before {
         // A field of its own has a point, and not three digits before it as a group of thousands has.

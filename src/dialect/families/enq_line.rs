@@ -52,8 +52,11 @@ const FACTS: Facts = Facts {
     lock_after: Some(8),
 };
 
+/// Sign, digits and point.
+const FIELD: usize = 8;
+
 fn decode(line: &[u8], options: &Options) -> Verdict {
-    let Some(&[ref field @ .., u1, u2, mode, s1, s2]) = counted(line, 12..=14, 13) else { return idle(line) };
+    let Some(&[ref field @ .., u1, u2, mode, s1, s2]) = counted(line, 12..=13, 13) else { return idle(line) };
     let kind = match mode {
         b'G' => Kind::Gross,
         b'N' => Kind::Net,
@@ -70,7 +73,8 @@ fn decode(line: &[u8], options: &Options) -> Verdict {
     let word = [u1, u2];
     let word = word.trim_ascii();
     match number_field(field, options) {
-        Some(_) if word.is_empty() => Verdict::Refused,
+        // With a point there is a column more, or a digit was lost.
+        Some(_) if word.is_empty() || (field.len() < FIELD && field.contains(&b'.')) => Verdict::Refused,
         Some(value) => {
             let flags = Flags { zero, ..Flags::default() };
             weight(value, word, Reading { flags, ..beside(kind, stability) }, options)

@@ -16,8 +16,8 @@
 //! | `S I`, `S E`, `ES` | not now; gave up waiting for rest; not understood |
 //! | `Z D`, `T D` | the scale has been zeroed, tared |
 //!
-//! `S I` is a refusal, while a frame whose request is `SI` has a weight. Blanks run together in some printed frames,
-//! so one or two columns may be missing.
+//! `S I` is a refusal, while a frame whose request is `SI` has a weight. A mass out of its columns has lost a digit and
+//! is refused; that a column is missing from what is no mass does no harm.
 //!
 //! Layout: <https://www.easymanua.ls/radwag/ps-2100-r2/manual?p=159>,
 //! <https://www.manualshelf.com/manual/radwag/ps-series/technical-data-english/page-82.html>. The replies to zero and
@@ -59,8 +59,8 @@ const FACTS: Facts = Facts {
 /// Columns without the line end, and how many may be missing or too many.
 const COLUMNS: usize = 19;
 const MISSING: usize = 2;
-/// Sign and mass, less what may be missing.
-const MASS_MIN: usize = 8;
+/// Mark to mass: one that ends elsewhere has lost a digit.
+const MASS_END: usize = 11;
 
 fn decode(line: &[u8], options: &Options) -> Verdict {
     match counted(line, COLUMNS - MISSING..=COLUMNS + MISSING, COLUMNS) {
@@ -86,10 +86,19 @@ fn mass(rest: &[u8], mark: u8, options: &Options) -> Verdict {
         return filler(rest).map_or(Verdict::Refused, |flags| nothing(Kind::Unknown, flags));
     };
     let word = after.trim_ascii();
-    if rest.len() - after.len() < MASS_MIN || after.first() != Some(&b' ') || word.is_empty() {
+    let misplaced = rest.len() - after.len() != MASS_END;
+    if after.first() != Some(&b' ') || word.is_empty() {
         return Verdict::Refused;
     }
-    weight(value, word, beside(Kind::Unknown, stability), options)
+    match weight(value, word, beside(Kind::Unknown, stability), options) {
+        Verdict::Reading(Reading { value: Some(_), .. }) if misplaced => Verdict::Refused,
+        verdict => verdict,
+    }
+}
+
+/// Whether a status letter may follow these letters.
+fn is_answered(id: &[u8]) -> bool {
+    matches!(id, b"S" | b"SI" | b"SU" | b"SUI" | b"C0" | b"C1" | b"CU0" | b"CU1" | b"Z" | b"T")
 }
 
 fn reply(text: &[u8]) -> Verdict {
@@ -100,17 +109,13 @@ fn reply(text: &[u8]) -> Verdict {
         b"ES" => nothing(Kind::Unknown, ERROR),
         // Echoes of requests.
         b"" | b"S" | b"SI" | b"SU" | b"SUI" | b"C0" | b"C1" | b"CU0" | b"CU1" => Verdict::Quiet,
-        [id @ .., b' ', status]
-            if matches!(id, b"S" | b"SI" | b"SU" | b"SUI" | b"C0" | b"C1" | b"CU0" | b"CU1" | b"Z" | b"T") =>
-        {
-            match status {
-                b'A' | b'D' => Verdict::Quiet,
-                b'I' | b'E' => nothing(Kind::Unknown, ERROR),
-                b'^' => nothing(Kind::Unknown, OVER),
-                b'v' => nothing(Kind::Unknown, UNDER),
-                _ => Verdict::Refused,
-            }
-        }
+        [id @ .., b' ', status] if is_answered(id) => match status {
+            b'A' | b'D' => Verdict::Quiet,
+            b'I' | b'E' => nothing(Kind::Unknown, ERROR),
+            b'^' => nothing(Kind::Unknown, OVER),
+            b'v' => nothing(Kind::Unknown, UNDER),
+            _ => Verdict::Refused,
+        },
         _ => Verdict::Refused,
     }
 }

@@ -52,7 +52,7 @@ fn decode(line: &[u8], options: &Options) -> Verdict {
     if matches!(line.trim_ascii(), b"W" | b"") {
         return Verdict::Quiet;
     }
-    let Some(&[ref field @ .., b' ', u1, u2, b' ', l1, l2]) = counted(line, 12..=15, 13) else { return Verdict::Refused };
+    let Some(&[ref field @ .., b' ', u1, u2, b' ', l1, l2]) = counted(line, 13..=13, 13) else { return Verdict::Refused };
     let (kind, stability) = match [l1, l2] {
         [b'G', b'R'] => (Kind::Gross, Stability::Stable),
         [b'N', b'T'] => (Kind::Net, Stability::Stable),

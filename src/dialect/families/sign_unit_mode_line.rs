@@ -51,7 +51,7 @@ const FACTS: Facts = Facts {
 const COLUMNS: usize = 11;
 
 fn decode(line: &[u8], options: &Options) -> Verdict {
-    let Some(&[ref field @ .., unit, mode, status]) = counted(line, COLUMNS - 1..=COLUMNS + 1, COLUMNS) else {
+    let Some(&[ref field @ .., unit, mode, status]) = counted(line, COLUMNS..=COLUMNS, COLUMNS) else {
         return Verdict::Refused;
     };
     let unit = match unit.to_ascii_uppercase() {
