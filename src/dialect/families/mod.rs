@@ -33,6 +33,7 @@ mod stx_bits_unit;
 mod stx_code_digits;
 mod stx_letter_cr_etx;
 mod stx_status_words;
+mod stx_status_words_short;
 mod stx_unit_mode_status;
 mod stx_unit_motion;
 mod stx_words_unit_mode;
@@ -84,6 +85,7 @@ register! {
     DollarSum = dollar_sum,
     DollarShort = dollar_short,
     PosStx = pos_stx,
+    StxStatusWordsShort = stx_status_words_short,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
