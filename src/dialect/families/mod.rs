@@ -33,6 +33,7 @@ mod stx_bits_unit;
 mod stx_code_digits;
 mod stx_letter_cr_etx;
 mod stx_status_words;
+mod stx_status_words_b;
 mod stx_status_words_short;
 mod stx_unit_mode_status;
 mod stx_unit_motion;
@@ -86,6 +87,7 @@ register! {
     DollarShort = dollar_short,
     PosStx = pos_stx,
     StxStatusWordsShort = stx_status_words_short,
+    StxStatusWordsB = stx_status_words_b,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
