@@ -32,6 +32,7 @@ mod status_letter;
 mod stx_bits_unit;
 mod stx_code_digits;
 mod stx_letter_cr_etx;
+mod stx_sign_xor;
 mod stx_status_words;
 mod stx_status_words_b;
 mod stx_status_words_short;
@@ -88,6 +89,7 @@ register! {
     PosStx = pos_stx,
     StxStatusWordsShort = stx_status_words_short,
     StxStatusWordsB = stx_status_words_b,
+    StxSignXor = stx_sign_xor,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
