@@ -38,6 +38,7 @@ mod stx_status_words_b;
 mod stx_status_words_short;
 mod stx_unit_mode_status;
 mod stx_unit_motion;
+mod stx_weight_letters_etx;
 mod stx_words_unit_mode;
 mod ticket;
 mod two_letter_run;
@@ -90,6 +91,7 @@ register! {
     StxStatusWordsShort = stx_status_words_short,
     StxStatusWordsB = stx_status_words_b,
     StxSignXor = stx_sign_xor,
+    StxWeightLettersEtx = stx_weight_letters_etx,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
