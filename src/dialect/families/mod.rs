@@ -36,6 +36,7 @@ mod stx_sign_xor;
 mod stx_status_words;
 mod stx_status_words_b;
 mod stx_status_words_short;
+mod stx_three_weights;
 mod stx_unit_mode_status;
 mod stx_unit_motion;
 mod stx_weight_letters_etx;
@@ -91,6 +92,7 @@ register! {
     StxStatusWordsShort = stx_status_words_short,
     StxStatusWordsB = stx_status_words_b,
     StxSignXor = stx_sign_xor,
+    StxThreeWeights = stx_three_weights,
     StxWeightLettersEtx = stx_weight_letters_etx,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
