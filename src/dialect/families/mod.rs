@@ -32,6 +32,7 @@ mod status_letter;
 mod stx_bits_unit;
 mod stx_code_digits;
 mod stx_letter_cr_etx;
+mod stx_sign_flags_etx;
 mod stx_sign_xor;
 mod stx_status_words;
 mod stx_status_words_b;
@@ -93,6 +94,7 @@ register! {
     StxStatusWordsB = stx_status_words_b,
     StxSignXor = stx_sign_xor,
     StxThreeWeights = stx_three_weights,
+    StxSignFlagsEtx = stx_sign_flags_etx,
     StxWeightLettersEtx = stx_weight_letters_etx,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
