@@ -34,6 +34,7 @@ mod stx_code_digits;
 mod stx_letter_cr_etx;
 mod stx_sign_flags_etx;
 mod stx_sign_xor;
+mod stx_status_sign_etx;
 mod stx_status_words;
 mod stx_status_words_b;
 mod stx_status_words_short;
@@ -96,6 +97,7 @@ register! {
     StxThreeWeights = stx_three_weights,
     StxSignFlagsEtx = stx_sign_flags_etx,
     StxWeightLettersEtx = stx_weight_letters_etx,
+    StxStatusSignEtx = stx_status_sign_etx,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
