@@ -33,6 +33,7 @@ mod stx_bits_unit;
 mod stx_code_digits;
 mod stx_letter_cr_etx;
 mod stx_sign_flags_etx;
+mod stx_sign_status_etx;
 mod stx_sign_xor;
 mod stx_status_sign_etx;
 mod stx_status_words;
@@ -98,6 +99,7 @@ register! {
     StxSignFlagsEtx = stx_sign_flags_etx,
     StxWeightLettersEtx = stx_weight_letters_etx,
     StxStatusSignEtx = stx_status_sign_etx,
+    StxSignStatusEtx = stx_sign_status_etx,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
