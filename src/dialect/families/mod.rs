@@ -31,6 +31,7 @@ mod sign_unit_mode_line;
 mod status_letter;
 mod stx_bits_unit;
 mod stx_code_digits;
+mod stx_code_kind;
 mod stx_letter_cr_etx;
 mod stx_sign_flags_etx;
 mod stx_sign_status_etx;
@@ -100,6 +101,7 @@ register! {
     StxWeightLettersEtx = stx_weight_letters_etx,
     StxStatusSignEtx = stx_status_sign_etx,
     StxSignStatusEtx = stx_sign_status_etx,
+    StxCodeKind = stx_code_kind,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
