@@ -33,6 +33,7 @@ mod stx_bits_unit;
 mod stx_code_digits;
 mod stx_code_kind;
 mod stx_letter_cr_etx;
+mod stx_sign_etx;
 mod stx_sign_flags_etx;
 mod stx_sign_status_etx;
 mod stx_sign_xor;
@@ -102,6 +103,7 @@ register! {
     StxStatusSignEtx = stx_status_sign_etx,
     StxSignStatusEtx = stx_sign_status_etx,
     StxCodeKind = stx_code_kind,
+    StxSignEtx = stx_sign_etx,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
