@@ -15,6 +15,7 @@ mod enq_line;
 mod equals_forward;
 mod ff_bcd;
 mod header_comma;
+mod header_comma_lamp;
 mod hex_status;
 mod hid_scale;
 mod hid_scale_noid;
@@ -104,6 +105,7 @@ register! {
     StxSignStatusEtx = stx_sign_status_etx,
     StxCodeKind = stx_code_kind,
     StxSignEtx = stx_sign_etx,
+    HeaderCommaLamp = header_comma_lamp,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
