@@ -16,6 +16,7 @@ mod equals_forward;
 mod ff_bcd;
 mod header_comma;
 mod header_comma_lamp;
+mod header_comma_tare;
 mod hex_status;
 mod hid_scale;
 mod hid_scale_noid;
@@ -106,6 +107,7 @@ register! {
     StxCodeKind = stx_code_kind,
     StxSignEtx = stx_sign_etx,
     HeaderCommaLamp = header_comma_lamp,
+    HeaderCommaTare = header_comma_tare,
     HeaderComma = header_comma,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
