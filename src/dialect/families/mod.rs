@@ -16,6 +16,7 @@ mod equals_forward;
 mod ff_bcd;
 mod header_comma;
 mod header_comma_lamp;
+mod header_comma_short;
 mod header_comma_tare;
 mod hex_status;
 mod hid_scale;
@@ -109,6 +110,7 @@ register! {
     HeaderCommaLamp = header_comma_lamp,
     HeaderCommaTare = header_comma_tare,
     HeaderComma = header_comma,
+    HeaderCommaShort = header_comma_short,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
     TwoLetterRun = two_letter_run,
