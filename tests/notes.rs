@@ -72,12 +72,20 @@ fn fault(frame: &Frame) -> Option<String> {
         .unwrap();
     let printed = String::from_utf8(output.stdout).unwrap();
     let lines: Vec<serde_json::Value> = printed.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
-    let told = |what: &str| Some(format!("{} {} ({}): {what}", frame.dialect, frame.hex, frame.says));
-    let [reading] = &lines[..] else { return told(&format!("{} readings", lines.len())) };
-    let says = |word: &str| frame.says.split([' ', ',', ':']).any(|part| part.trim_end_matches('.') == word);
+    let said: Vec<&str> = frame.says.split(';').collect();
+    let told = |what: &str| format!("{} {} ({}): {what}", frame.dialect, frame.hex, frame.says);
+    if lines.len() != said.len() {
+        return Some(told(&format!("{} readings", lines.len())));
+    }
+    lines.iter().zip(said).find(|(reading, says)| !agrees(reading, says)).map(|(reading, _)| told(&reading.to_string()))
+}
+
+/// Whether a reading is what the words say; a frame that tells several has words for each, with semicolons between.
+fn agrees(reading: &serde_json::Value, text: &str) -> bool {
+    let says = |word: &str| text.split([' ', ',', ':']).any(|part| part.trim_end_matches('.') == word);
     let field = |key: &str| reading[key].as_str().unwrap_or_default();
     let shown = match (reading["value"].as_str(), field("unit")) {
-        (None, _) => frame.says.ends_with("no weight"),
+        (None, _) => text.ends_with("no weight"),
         (Some(value), "unstated") => says(value),
         (Some(value), "lb:oz") => says(value) && says("lb") && says("oz"),
         (Some(value), unit) => says(value) && says(unit),
@@ -88,5 +96,5 @@ fn fault(frame: &Frame) -> Option<String> {
         _ => !says("moving") && !says("stable"),
     };
     let kind = ["gross", "net", "tare"].into_iter().all(|kind| !says(kind) || field("kind") == kind);
-    if shown && steady && kind { None } else { told(&reading.to_string()) }
+    shown && steady && kind
 }

@@ -6,6 +6,8 @@
 mod block_framer;
 mod census;
 mod columns;
+mod comma_header;
+mod etx_columns;
 mod facts;
 mod families;
 mod family;
@@ -21,6 +23,7 @@ mod pattern;
 mod properties;
 mod reading;
 mod report_framer;
+mod status_words;
 mod stream;
 mod stx_framer;
 mod unit_word;

@@ -6,7 +6,7 @@ use super::{Reading, Tally};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Verdict {
     Reading(Reading),
-    /// A frame that tells several weights at once; the live one stands last.
+    /// A frame that tells several weights at once; of gross and net the live one stands last.
     Several([Option<Reading>; 3]),
     /// Well-formed, but there is nothing to tell: a keep-alive, an echo of a request.
     Quiet,

@@ -15,6 +15,9 @@ mod enq_line;
 mod equals_forward;
 mod ff_bcd;
 mod header_comma;
+mod header_comma_lamp;
+mod header_comma_short;
+mod header_comma_tare;
 mod hex_status;
 mod hid_scale;
 mod hid_scale_noid;
@@ -31,10 +34,20 @@ mod sign_unit_mode_line;
 mod status_letter;
 mod stx_bits_unit;
 mod stx_code_digits;
+mod stx_code_kind;
 mod stx_letter_cr_etx;
+mod stx_sign_etx;
+mod stx_sign_flags_etx;
+mod stx_sign_status_etx;
+mod stx_sign_xor;
+mod stx_status_sign_etx;
 mod stx_status_words;
+mod stx_status_words_b;
+mod stx_status_words_short;
+mod stx_three_weights;
 mod stx_unit_mode_status;
 mod stx_unit_motion;
+mod stx_weight_letters_etx;
 mod stx_words_unit_mode;
 mod ticket;
 mod two_letter_run;
@@ -84,7 +97,20 @@ register! {
     DollarSum = dollar_sum,
     DollarShort = dollar_short,
     PosStx = pos_stx,
+    StxStatusWordsShort = stx_status_words_short,
+    StxStatusWordsB = stx_status_words_b,
+    StxSignXor = stx_sign_xor,
+    StxThreeWeights = stx_three_weights,
+    StxSignFlagsEtx = stx_sign_flags_etx,
+    StxWeightLettersEtx = stx_weight_letters_etx,
+    StxStatusSignEtx = stx_status_sign_etx,
+    StxSignStatusEtx = stx_sign_status_etx,
+    StxCodeKind = stx_code_kind,
+    StxSignEtx = stx_sign_etx,
+    HeaderCommaLamp = header_comma_lamp,
+    HeaderCommaTare = header_comma_tare,
     HeaderComma = header_comma,
+    HeaderCommaShort = header_comma_short,
     LetterReply = letter_reply,
     LetterReplyWide = letter_reply_wide,
     TwoLetterRun = two_letter_run,

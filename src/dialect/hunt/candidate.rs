@@ -117,7 +117,8 @@ impl Track {
     fn step(&mut self, byte: Option<u8>, at: u64) {
         let (mut weight, mut empty) = (None, 0);
         let mut emit = |reading: Reading| match reading.value {
-            // Of a frame that tells several weights the live one stands last.
+            // Of a frame that tells several weights the live one stands last, but for a tare.
+            Some(_) if reading.kind == Kind::Tare && weight.is_some() => {}
             Some(_) => weight = Some(reading),
             None => empty += 1,
         };
