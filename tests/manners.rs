@@ -10,9 +10,9 @@ mod presence;
 
 use bench::{BENCH, Bench};
 use bismar::command::{Advice, BinRef, Order, Refusal, Which};
-use bismar::facts::books::{EntryState, Origin, PressUse};
+use bismar::facts::books::{EntryState, Origin};
 use bismar::facts::{Doubt, EntryId, KnownBy};
-use bismar::measure::{Mass, Span};
+use bismar::measure::Mass;
 use bismar::query::{self, Riddle};
 use bismar::settle::Manner;
 use proptest::prelude::*;
