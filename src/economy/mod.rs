@@ -1,0 +1,12 @@
+//! What an hour is worth: prices, yields and pay; does a grade earn its place; how well the scale knows.
+//!
+//! Plain functions over plain values. What is uncertain carries its uncertainty, too little data is an answer of its own,
+//! and no price is invented: without a quote there is no value.
+
+pub mod cash;
+pub mod interval;
+mod number;
+pub mod quotes;
+pub mod ratio;
+pub mod student;
+pub mod uncertainty;
