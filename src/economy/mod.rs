@@ -3,10 +3,15 @@
 //! Plain functions over plain values. What is uncertain carries its uncertainty, too little data is an answer of its own,
 //! and no price is invented: without a quote there is no value.
 
+pub mod basis;
+pub mod break_even;
 pub mod cash;
 pub mod interval;
 mod number;
+pub mod pay;
 pub mod quotes;
 pub mod ratio;
 pub mod student;
 pub mod uncertainty;
+pub mod wire;
+pub mod yields;
