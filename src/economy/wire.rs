@@ -3,7 +3,7 @@
 use super::interval::{Against, Interval};
 use super::number::{hours, kilograms, sum};
 use super::ratio::{Pair, Ratio, ratio};
-use super::yields::{Weighed, of_quotient};
+use super::weighed::{Weighed, of_quotient, total};
 use crate::measure::{Currency, Mass, Money, Span};
 use rust_decimal::Decimal;
 
@@ -59,12 +59,8 @@ fn pooled(samples: &[Sample]) -> Option<Recovery> {
     let pair = |sample: &Sample| Some(Pair { above: kilograms(sample.bare.mass)?, below: kilograms(sample.insulated.mass)? });
     let pairs: Option<Vec<Pair>> = samples.iter().map(pair).collect();
     let samples_ratio = ratio(&pairs?);
-    let add = |one: Weighed, other: Weighed| Weighed { mass: one.mass + other.mass, variance: one.variance.plus(other.variance) };
-    let all = samples
-        .iter()
-        .copied()
-        .reduce(|one, other| Sample { insulated: add(one.insulated, other.insulated), bare: add(one.bare, other.bare) })?;
-    let weighing = of_quotient(all.bare, all.insulated)?;
+    let insulated = total(samples.iter().map(|sample| sample.insulated));
+    let weighing = of_quotient(total(samples.iter().map(|sample| sample.bare)), insulated)?;
     let between = match &samples_ratio {
         Ratio::Pooled(pooled) => pooled.standard_error,
         Ratio::Cannot(_) | Ratio::Points { .. } => Decimal::ZERO,

@@ -2,19 +2,13 @@
 //!
 //! Over closed lots only; opening stock and catch-ups are not handed in here, since nobody knows what they came out of.
 
-use super::number::{kilograms, quadrature};
+use super::number::kilograms;
 use super::ratio::{Pair, Ratio, ratio};
+use super::weighed::{Weighed, of_quotient, total};
 use crate::facts::GradeId;
-use crate::measure::{Mass, Variance};
+use crate::measure::Mass;
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
-
-/// A mass with the variance of its weighing.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Weighed {
-    pub mass: Mass,
-    pub variance: Variance,
-}
 
 /// An intake, and what came out of it so far.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -76,7 +70,7 @@ pub fn yields(lots: &[FeedLot]) -> Option<Yields> {
     let mut by_grade: BTreeMap<GradeId, Vec<Weighed>> = BTreeMap::new();
     for (at, lot) in closed.iter().enumerate() {
         for (grade, output) in &lot.outputs {
-            let row = by_grade.entry(*grade).or_insert_with(|| vec![NOTHING; closed.len()]);
+            let row = by_grade.entry(*grade).or_insert_with(|| vec![Weighed::NOTHING; closed.len()]);
             row[at] = total([row[at], *output]);
         }
     }
@@ -117,25 +111,10 @@ pub fn yields(lots: &[FeedLot]) -> Option<Yields> {
     })
 }
 
-const NOTHING: Weighed = Weighed { mass: Mass::ZERO, variance: Variance::ZERO };
-
-fn total(parts: impl IntoIterator<Item = Weighed>) -> Weighed {
-    parts
-        .into_iter()
-        .fold(NOTHING, |sum, part| Weighed { mass: sum.mass + part.mass, variance: sum.variance.plus(part.variance) })
-}
-
-/// Standard uncertainty of one mass over another, weighed apart (JCGM 100:2008, 5.1.3): `√(u(a)² + r²·u(b)²) / b`.
-pub fn of_quotient(above: Weighed, below: Weighed) -> Option<Decimal> {
-    let whole = kilograms(below.mass).filter(|whole| *whole > Decimal::ZERO)?;
-    let ratio = kilograms(above.mass)?.checked_div(whole)?;
-    let standard = |weighed: Weighed| kilograms(weighed.variance.expanded(1));
-    quadrature(&[standard(above)?, ratio.checked_mul(standard(below)?)?])?.checked_div(whole)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measure::Variance;
     use proptest::prelude::*;
 
     fn weighed(grams: i64) -> Weighed {
@@ -178,15 +157,6 @@ mod tests {
         assert_eq!(yields(&[lot(1000, 499, 500)]).unwrap().loss.verdict, LossVerdict::Balanced);
         assert_eq!(yields(&[lot(1000, 499, 504)]).unwrap().loss.verdict, LossVerdict::Surplus);
         assert_eq!(yields(&[]), None);
-    }
-
-    /// A kilogram and 200 g, each a difference of two readings of 1 g: u = 0.40825 g each (JCGM 100:2008, F.2.2.1), so
-    /// √(0.40825² + (0.2·0.40825)²) / 1000 = 0.00041633.
-    #[test]
-    fn the_weighing_alone() {
-        let got = of_quotient(weighed(200), weighed(1000)).unwrap();
-        assert_eq!(got.round_dp(7).to_string(), "0.0004163");
-        assert_eq!(of_quotient(weighed(200), NOTHING), None);
     }
 
     proptest! {
