@@ -1,8 +1,7 @@
-//! What taking apart adds an hour, and what the whole job brings an hour.
+//! What taking apart adds an hour.
 
 use super::basis::Basis;
-use super::number::hours;
-use super::quotes::{MONEY_PLACES, MONEY_RULE};
+use super::number::{hours, sum};
 use super::ratio::{Pair, Ratio, ratio};
 use crate::measure::{Currency, Mass, Money, Span};
 use rust_decimal::Decimal;
@@ -54,7 +53,7 @@ pub enum Outside {
     Weighing,
 }
 
-/// Why there is no figure.
+/// Why there is no figure, of a lot or of the whole job.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum NoPay {
     NoClosedLot,
@@ -172,7 +171,7 @@ impl WorkedLot {
 
     fn sums(&self) -> Option<Sums> {
         let values = self.outputs.iter().filter_map(|output| output.value).map(|value| value.amount);
-        let outputs = super::number::sum(values)?;
+        let outputs = sum(values)?;
         let whole = self.whole.value().map_or(Decimal::ZERO, |value| value.amount.max(Decimal::ZERO));
         Some(Sums {
             outputs,
@@ -205,58 +204,6 @@ impl Sums {
             elapsed: self.elapsed.plus(other.elapsed),
         })
     }
-}
-
-/// Everything that the whole job took and gave over a stretch of time, in one currency.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Job {
-    pub received: Money,
-    /// What lies in the bins, at quotes.
-    pub stock: Money,
-    /// Stock without a quote, in no value here.
-    pub stock_without_quote: Mass,
-    pub bought: Money,
-    pub spent: Money,
-    pub trips: Money,
-    pub fetching: Span,
-    pub bench: Span,
-    pub yard: Span,
-    /// The quotes behind the stock.
-    pub basis: Basis,
-}
-
-/// What the whole job brings an hour. A single figure over the stretch: one total has no interval.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct WholeJob {
-    /// Received and stock, less bought, spent and trips.
-    pub brings: Money,
-    pub hours: Span,
-    /// Rounded once.
-    pub per_hour: Money,
-    pub stock_without_quote: Mass,
-    pub basis: Basis,
-}
-
-pub fn whole_job(job: &Job) -> Result<WholeJob, NoPay> {
-    let currency = job.received.currency;
-    if [job.stock, job.bought, job.spent, job.trips].iter().any(|money| money.currency != currency) {
-        return Err(NoPay::MixedCurrencies);
-    }
-    let span = job.fetching.plus(job.bench).plus(job.yard);
-    if span == Span::ZERO {
-        return Err(NoPay::NoHours);
-    }
-    let amounts = [job.received.amount, job.stock.amount, -job.bought.amount, -job.spent.amount, -job.trips.amount];
-    let brings = super::number::sum(amounts).ok_or(NoPay::TooLarge)?;
-    let per_hour = brings.checked_div(hours(span)).ok_or(NoPay::TooLarge)?;
-    let money = |amount| Money { amount: MONEY_RULE.decimal(amount, MONEY_PLACES), currency };
-    Ok(WholeJob {
-        brings: money(brings),
-        hours: span,
-        per_hour: money(per_hour),
-        stock_without_quote: job.stock_without_quote,
-        basis: job.basis,
-    })
 }
 
 #[cfg(test)]
@@ -330,25 +277,5 @@ mod tests {
         assert_eq!((pooled.hands_on.point(), pooled.without_quote), (Some(Decimal::from(10)), Mass::grams(12_400)));
         one.outputs.remove(0);
         assert_eq!(added(&[one]), Err(NoPay::NothingHasAQuote));
-    }
-
-    #[test]
-    fn the_whole_job_counts_every_hour() {
-        let job = Job {
-            received: money("120"),
-            stock: money("40"),
-            stock_without_quote: Mass::grams(5),
-            bought: money("10"),
-            spent: money("6"),
-            trips: money("14"),
-            fetching: Span::seconds(3600),
-            bench: Span::seconds(4 * 3600),
-            yard: Span::seconds(2 * 3600),
-            basis: quotes(),
-        };
-        let whole = whole_job(&job).unwrap();
-        assert_eq!((whole.brings.amount.to_string(), whole.per_hour.amount.to_string()), ("130.00".into(), "18.57".into()));
-        let idle = Job { fetching: Span::ZERO, bench: Span::ZERO, yard: Span::ZERO, ..job };
-        assert_eq!(whole_job(&idle), Err(NoPay::NoHours));
     }
 }

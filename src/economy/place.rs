@@ -1,7 +1,7 @@
 //! Does a grade earn a bin of its own, or does it go in with a coarser one?
 
 use super::number::{hours, kilograms};
-use super::quotes::{MONEY_PLACES, MONEY_RULE};
+use super::quotes::{MONEY_PLACES, MONEY_RULE, Terms};
 use crate::facts::{BuyerId, GradeId};
 use crate::measure::{Currency, Mass, Money, Span};
 use rust_decimal::Decimal;
@@ -11,6 +11,13 @@ use rust_decimal::Decimal;
 pub struct PerKilogram {
     pub buyer: BuyerId,
     pub price: Money,
+}
+
+impl PerKilogram {
+    /// At these terms for what one trip brings of the grade; none where the buyer takes no less than more.
+    pub fn at(terms: &Terms, buyer: BuyerId, trip: Mass) -> Option<PerKilogram> {
+        Some(PerKilogram { buyer, price: terms.per_kilogram(trip)? })
+    }
 }
 
 /// A grade that stands at the bench, or might.
