@@ -6,7 +6,7 @@ use bismar::economy::break_even::{BreakEven, GradeShare, price};
 use bismar::economy::density::{DensityVerdict, Hung, Readings, Separation, density, separation};
 use bismar::economy::metals::Metal;
 use bismar::economy::pay::{Output, Whole, WorkedLot, added};
-use bismar::economy::quotes::{Lot, Terms, total};
+use bismar::economy::quotes::{Brought, Terms, total};
 use bismar::economy::ratio::{Pair, Pooled, Ratio, ratio};
 use bismar::economy::tolerance::{Class, Table, tolerance};
 use bismar::economy::trial::{Trial, project};
@@ -337,7 +337,7 @@ fn worked(lots: &[(i64, i64, i64)], per_pound: i64, units: (usize, usize)) -> Ve
     let basis = Basis::Quotes { day: day(), buyer: None };
     let lot = |(grams, whole, seconds): &(i64, i64, i64)| {
         let mass = typed(*grams, units.0);
-        let value = terms(Decimal::new(per_pound, 2), units.1).offer(Lot::of(mass), day(), 30).worth.money();
+        let value = terms(Decimal::new(per_pound, 2), units.1).offer(Brought::of(mass), day(), 30).worth.money();
         WorkedLot {
             closed: true,
             outputs: vec![Output { mass, value }],
@@ -361,7 +361,7 @@ proptest! {
 
     #[test]
     fn the_unit_of_price_and_weight_changes_no_value(hundredths in 1_i64..1_000_000, cents in 1_i64..2000, price in 0..POUND_IN.len(), unit in 0_usize..3) {
-        let value = |price, unit| terms(Decimal::new(cents, 2), price).offer(Lot::of(typed(hundredths, unit)), day(), 30).worth;
+        let value = |price, unit| terms(Decimal::new(cents, 2), price).offer(Brought::of(typed(hundredths, unit)), day(), 30).worth;
         prop_assert_eq!(value(price, unit), value(0, 0));
         let per_kilogram = |price| terms(Decimal::new(cents, 2), price).per_kilogram(typed(hundredths, unit));
         prop_assert_eq!(per_kilogram(price), per_kilogram(0));

@@ -46,7 +46,7 @@ pub struct Waiting {
 
 /// Where a feed comes on the list.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Turn {
+pub enum When {
     First,
     /// When there is room for it.
     IfRoom(Why),
@@ -74,13 +74,13 @@ pub enum Why {
 
 /// The list, in its order: first what surely brings the floor, then what may, then what is not for today; within each by what
 /// an hour adds, and of two alike the one with the lighter marks.
-pub fn order(waiting: &[Waiting], today: Today, floor: Decimal) -> Vec<(FeedId, Turn)> {
-    let mut list: Vec<(&Waiting, Turn)> = waiting.iter().map(|one| (one, turn(one, today, floor))).collect();
+pub fn order(waiting: &[Waiting], today: Today, floor: Decimal) -> Vec<(FeedId, When)> {
+    let mut list: Vec<(&Waiting, When)> = waiting.iter().map(|one| (one, when(one, today, floor))).collect();
     list.sort_by(|(one, a), (other, b)| {
-        let place = |turn: &Turn| match turn {
-            Turn::First => 0,
-            Turn::IfRoom(_) => 1,
-            Turn::NotToday(_) => 2,
+        let place = |when: &When| match when {
+            When::First => 0,
+            When::IfRoom(_) => 1,
+            When::NotToday(_) => 2,
         };
         let weight = |one: &Waiting| one.marks.strain as u8 + one.marks.mess as u8 + one.marks.space as u8;
         place(a)
@@ -89,10 +89,10 @@ pub fn order(waiting: &[Waiting], today: Today, floor: Decimal) -> Vec<(FeedId, 
             .then(weight(one).cmp(&weight(other)))
             .then(one.feed.cmp(&other.feed))
     });
-    list.into_iter().map(|(one, turn)| (one.feed, turn)).collect()
+    list.into_iter().map(|(one, when)| (one.feed, when)).collect()
 }
 
-fn turn(one: &Waiting, today: Today, floor: Decimal) -> Turn {
+fn when(one: &Waiting, today: Today, floor: Decimal) -> When {
     let marks = &one.marks;
     let mut against: Vec<Why> = marks.veto.iter().map(|reason| Why::Veto { reason: reason.clone() }).collect();
     let too_much = |mark: Mark, most: Mark, why: fn(Mark) -> Why| (mark > most).then(|| why(mark));
@@ -104,14 +104,14 @@ fn turn(one: &Waiting, today: Today, floor: Decimal) -> Turn {
         against.push(Why::UnderFloor);
     }
     if !against.is_empty() {
-        return Turn::NotToday(against);
+        return When::NotToday(against);
     }
     match (stands, one.per_hour) {
-        (Some(Against::Above), _) => Turn::First,
-        (Some(_), _) => Turn::IfRoom(Why::AroundFloor),
-        (None, None) => Turn::IfRoom(Why::NotTried),
-        (None, Some(point)) if point >= floor => Turn::IfRoom(Why::FewLots),
-        (None, Some(_)) => Turn::IfRoom(Why::AroundFloor),
+        (Some(Against::Above), _) => When::First,
+        (Some(_), _) => When::IfRoom(Why::AroundFloor),
+        (None, None) => When::IfRoom(Why::NotTried),
+        (None, Some(point)) if point >= floor => When::IfRoom(Why::FewLots),
+        (None, Some(_)) => When::IfRoom(Why::AroundFloor),
     }
 }
 
@@ -131,8 +131,8 @@ mod tests {
         }
     }
 
-    fn turns(list: &[Waiting], today: Today) -> Vec<(u64, Turn)> {
-        order(list, today, Decimal::from(12)).into_iter().map(|(feed, turn)| (feed.0, turn)).collect()
+    fn listed(list: &[Waiting], today: Today) -> Vec<(u64, When)> {
+        order(list, today, Decimal::from(12)).into_iter().map(|(feed, when)| (feed.0, when)).collect()
     }
 
     #[test]
@@ -141,13 +141,13 @@ mod tests {
         untried.per_hour = None;
         let list = [waiting(1, 8, Some(2)), waiting(2, 30, Some(25)), waiting(3, 15, Some(2)), waiting(4, 50, None), untried];
         let expected = [
-            (3, Turn::First),
-            (4, Turn::IfRoom(Why::FewLots)),
-            (2, Turn::IfRoom(Why::AroundFloor)),
-            (5, Turn::IfRoom(Why::NotTried)),
-            (1, Turn::NotToday(vec![Why::UnderFloor])),
+            (3, When::First),
+            (4, When::IfRoom(Why::FewLots)),
+            (2, When::IfRoom(Why::AroundFloor)),
+            (5, When::IfRoom(Why::NotTried)),
+            (1, When::NotToday(vec![Why::UnderFloor])),
         ];
-        assert_eq!(turns(&list, ANY), expected);
+        assert_eq!(listed(&list, ANY), expected);
     }
 
     #[test]
@@ -156,16 +156,16 @@ mod tests {
         good.marks = Marks { strain: Mark::Some, mess: Mark::Much, space: Mark::None, veto: Some("my back".into()) };
         let tired = Today { strain: Mark::None, mess: Mark::Some, ..ANY };
         let why = vec![Why::Veto { reason: "my back".into() }, Why::Strain(Mark::Some), Why::Mess(Mark::Much)];
-        assert_eq!(turns(&[good.clone()], tired), [(1, Turn::NotToday(why))]);
+        assert_eq!(listed(&[good.clone()], tired), [(1, When::NotToday(why))]);
         good.marks.veto = None;
-        assert_eq!(turns(&[good], ANY), [(1, Turn::First)]);
+        assert_eq!(listed(&[good], ANY), [(1, When::First)]);
     }
 
     #[test]
     fn of_two_alike_the_lighter_marks_come_first() {
         let mut messy = waiting(1, 20, Some(1));
         messy.marks.mess = Mark::Some;
-        let order: Vec<u64> = turns(&[messy, waiting(2, 20, Some(1))], ANY).into_iter().map(|(feed, _)| feed).collect();
+        let order: Vec<u64> = listed(&[messy, waiting(2, 20, Some(1))], ANY).into_iter().map(|(feed, _)| feed).collect();
         assert_eq!(order, [2, 1]);
     }
 }

@@ -1,6 +1,6 @@
-//! Which quote holds on a day, and what it makes of a lot.
+//! Which quote holds on a day, and what it makes of what is brought.
 //!
-//! No quote, no value: a lot without one is left out of a total by name, never counted as nothing.
+//! No quote, no value: what has none is left out of a total by name, never counted as nothing.
 
 use crate::facts::books::Quote;
 use crate::facts::{Break, BuyerId, GradeId, QuoteId};
@@ -47,18 +47,18 @@ impl From<&Quote> for Terms {
 
 /// What is brought: its mass, and its count where somebody counted.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Lot {
+pub struct Brought {
     pub mass: Mass,
     pub pieces: Option<u32>,
 }
 
-impl Lot {
-    pub const fn of(mass: Mass) -> Lot {
-        Lot { mass, pieces: None }
+impl Brought {
+    pub const fn of(mass: Mass) -> Brought {
+        Brought { mass, pieces: None }
     }
 }
 
-/// What a buyer would pay for a lot on a day.
+/// What a buyer would pay for it on a day.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Offer {
     /// The rate that holds for so much.
@@ -107,17 +107,19 @@ impl Terms {
         self.age_days(day) > i64::from(self.stale_after.unwrap_or(usual))
     }
 
-    pub fn offer(&self, lot: Lot, day: Date, usual_stale_after: u16) -> Offer {
-        let rate = self.rate_for(lot.mass);
-        let worth = match (self.minimum.filter(|minimum| lot.mass < *minimum), rate, lot.pieces) {
+    pub fn offer(&self, brought: Brought, day: Date, usual_stale_after: u16) -> Offer {
+        let rate = self.rate_for(brought.mass);
+        let worth = match (self.minimum.filter(|minimum| brought.mass < *minimum), rate, brought.pieces) {
             (Some(minimum), _, _) => Worth::BelowMinimum { minimum },
             (None, Rate::Piece(_), None) => Worth::NotCounted,
-            _ => rate.value(lot.mass, lot.pieces, self.deduction, MONEY_PLACES, MONEY_RULE).map_or(Worth::TooLarge, Worth::Money),
+            _ => rate
+                .value(brought.mass, brought.pieces, self.deduction, MONEY_PLACES, MONEY_RULE)
+                .map_or(Worth::TooLarge, Worth::Money),
         };
         Offer { rate, day: self.day, age_days: self.age_days(day), stale: self.is_stale(day, usual_stale_after), worth }
     }
 
-    /// What a kilogram brings in a lot of `mass`, with what is taken off the weight already off; to nine decimals, for
+    /// What a kilogram brings where `mass` is brought, with what is taken off the weight already off; to nine decimals, for
     /// comparing only. None below the minimum lot and for what is paid by the piece.
     pub fn per_kilogram(&self, mass: Mass) -> Option<Money> {
         if self.minimum.is_some_and(|minimum| mass < minimum) {
@@ -148,7 +150,7 @@ pub fn in_force<'a>(quotes: impl IntoIterator<Item = (QuoteId, &'a Quote)>, day:
     held
 }
 
-/// A sum over lots, and what it leaves out.
+/// A sum over lines, and what it leaves out.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Total {
     pub value: Money,
@@ -216,7 +218,7 @@ mod tests {
     }
 
     fn worth(terms: &Terms, grams: i64) -> Worth {
-        terms.offer(Lot::of(Mass::grams(grams)), date(2026, 3, 10), 30).worth
+        terms.offer(Brought::of(Mass::grams(grams)), date(2026, 3, 10), 30).worth
     }
 
     #[test]
@@ -239,7 +241,7 @@ mod tests {
     #[test]
     fn a_quote_goes_stale_by_its_own_rule_first() {
         let mut quoted = terms("4/kg");
-        let stale = |terms: &Terms, day| terms.offer(Lot::of(Mass::grams(1)), day, 30).stale;
+        let stale = |terms: &Terms, day| terms.offer(Brought::of(Mass::grams(1)), day, 30).stale;
         assert!(!stale(&quoted, date(2026, 3, 31)));
         assert!(stale(&quoted, date(2026, 4, 1)));
         quoted.stale_after = Some(7);
@@ -269,7 +271,7 @@ mod tests {
     #[test]
     fn by_the_piece_and_charges() {
         assert_eq!(worth(&terms("2.50/piece"), 100), Worth::NotCounted);
-        let three = terms("2.50/piece").offer(Lot { mass: Mass::grams(1), pieces: Some(3) }, date(2026, 3, 1), 30);
+        let three = terms("2.50/piece").offer(Brought { mass: Mass::grams(1), pieces: Some(3) }, date(2026, 3, 1), 30);
         assert_eq!(three.worth.money().unwrap().amount, Decimal::new(750, 2));
         assert_eq!(worth(&terms("-0.20/kg"), 2500).money().unwrap().amount, Decimal::new(-50, 2));
         assert_eq!(terms("2.50/piece").per_kilogram(Mass::grams(1)), None);

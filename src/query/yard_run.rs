@@ -2,7 +2,7 @@
 
 use super::local_day;
 use super::riddles::{Riddle, riddles};
-use crate::economy::quotes::{InForce, Lot, Terms, Total, Worth, days_between, in_force, total};
+use crate::economy::quotes::{Brought, InForce, Terms, Total, Worth, days_between, in_force, total};
 use crate::facts::books::{Bin, EntryState, Fill, Quote};
 use crate::facts::{BinId, Books, BuyerId, FillId, QuoteId};
 use crate::measure::{Currency, Mass, Money, Price, Rounding, Variance};
@@ -201,7 +201,7 @@ fn columns(books: &Books, offers: &InForce) -> Vec<Column> {
 }
 
 fn offer(id: QuoteId, quote: &Quote, mass: Mass, day: Date, stale_after: u16) -> Offer {
-    let offered = Terms::from(quote).offer(Lot::of(mass), day, stale_after);
+    let offered = Terms::from(quote).offer(Brought::of(mass), day, stale_after);
     let minimum = match offered.worth {
         Worth::BelowMinimum { minimum } => Some(minimum),
         Worth::Money(_) | Worth::NotCounted | Worth::TooLarge => None,
