@@ -222,6 +222,7 @@ mod tests {
         assert_eq!(due(&[check(1, 1, 1)], 10, None), Due::Overdue { days: 2 });
         assert_eq!(due(&[check(1, 1, 1)], 3, Some(date(2026, 3, 2))), Due::Disturbed { on: date(2026, 3, 2) });
         assert_eq!(due(&[check(3, 1, 1)], 3, Some(date(2026, 3, 2))), Due::In { days: 7 });
+        assert_eq!(due(&[check(3, 1, 1)], 3, Some(date(2026, 3, 3))), Due::In { days: 7 }, "checked on the day of the move");
     }
 
     #[test]

@@ -151,6 +151,12 @@ mod tests {
     }
 
     #[test]
+    fn a_point_on_the_floor_brings_it() {
+        assert_eq!(listed(&[waiting(1, 12, None)], ANY), [(1, When::IfRoom(Why::FewLots))]);
+        assert_eq!(listed(&[waiting(1, 11, None)], ANY), [(1, When::IfRoom(Why::AroundFloor))]);
+    }
+
+    #[test]
     fn the_owner_s_word_comes_before_the_pay() {
         let mut good = waiting(1, 99, Some(1));
         good.marks = Marks { strain: Mark::Some, mess: Mark::Much, space: Mark::None, veto: Some("my back".into()) };

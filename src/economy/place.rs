@@ -260,6 +260,8 @@ mod tests {
             (4, PlaceVerdict::GoesIn),
         ];
         assert_eq!(verdicts, expected);
+        let even = &places(&[candidate(1, 6000, "8.00", "6.00", 60)], usd("12"), 5)[0];
+        assert_eq!((&even.verdict, even.gain), (&PlaceVerdict::GoesIn, Some(usd("0.00"))), "nothing gained earns no place");
     }
 
     #[test]

@@ -259,6 +259,7 @@ mod tests {
         quoted.minimum = Some(Mass::grams(1000));
         let money = |amount: &str| Worth::Money(Money { amount: amount.parse().unwrap(), currency: usd() });
         assert_eq!(worth(&quoted, 999), Worth::BelowMinimum { minimum: Mass::grams(1000) });
+        assert_eq!(worth(&quoted, 1000), money("4.00"));
         assert_eq!(worth(&quoted, 9999), money("40.00"));
         assert_eq!(worth(&quoted, 10_000), money("50.00"));
         assert_eq!(worth(&quoted, 50_000), money("300.00"));
@@ -281,9 +282,14 @@ mod tests {
     fn what_has_no_value_is_left_out_by_name() {
         let euro = Money { amount: Decimal::ONE, currency: Currency::parse("EUR").unwrap() };
         let dollar = Money { amount: Decimal::ONE, currency: usd() };
-        let lines = [(Mass::grams(1), Some(dollar), true), (Mass::grams(2), None, false), (Mass::grams(4), Some(euro), false)];
+        let lines = [
+            (Mass::grams(1), Some(dollar), true),
+            (Mass::grams(8), Some(dollar), false),
+            (Mass::grams(2), None, true),
+            (Mass::grams(4), Some(euro), false),
+        ];
         let sum = total(usd(), lines);
-        assert_eq!((sum.value.amount, sum.rows, sum.stale_rows), (Decimal::ONE, 1, 1));
+        assert_eq!((sum.value.amount, sum.rows, sum.stale_rows), (Decimal::TWO, 2, 1));
         assert_eq!((sum.left_out, sum.left_out_rows), (Mass::grams(6), 2));
     }
 

@@ -63,8 +63,8 @@ pub struct Jackknife {
     /// With the estimator's bias of the first order taken out.
     pub ratio: Decimal,
     pub standard_error: Decimal,
-    /// Both standard errors within a factor of two, and both ratios within one standard error: a rule of thumb of ours. When
-    /// it does not hold, one lot rules the figure.
+    /// Both standard errors lie within a factor of two: a rule of thumb of ours. When it does not hold, one lot rules the
+    /// figure.
     pub agrees: bool,
 }
 
@@ -136,8 +136,7 @@ fn jackknife(lots: &[Pair], above: Decimal, below: Decimal, ratio: Decimal, stan
     let strays: Option<Vec<Decimal>> = without.iter().map(|one| one.checked_sub(mean)).collect();
     let error = quadrature(&strays?)?.checked_mul(root(lots_less_one.checked_div(count)?)?)?;
     let within = |one: Decimal, other: Decimal| one <= other.saturating_mul(Decimal::TWO);
-    let near = (unbiased - ratio).abs() <= standard_error.max(error);
-    let agrees = near && within(error, standard_error) && within(standard_error, error);
+    let agrees = within(error, standard_error) && within(standard_error, error);
     Some(Jackknife { ratio: unbiased, standard_error: error, agrees })
 }
 

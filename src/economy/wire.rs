@@ -208,7 +208,7 @@ mod tests {
     #[test]
     fn verdicts() {
         let one = recovery(&[sample(1000, 650)]).unwrap();
-        assert_eq!(judged(&one, "8.00", Some(10), "12.98").verdict, WireVerdict::CannotTell);
+        assert_eq!(judged(&one, "8.00", Some(10), "12.95").verdict, WireVerdict::CannotTell);
         assert_eq!(judged(&one, "8.00", Some(20), "12").verdict, WireVerdict::SellAsIs);
         assert_eq!(judged(&one, "8.00", None, "12").verdict, WireVerdict::TimeIt);
         assert_eq!(judged(&one, "4.00", None, "12").verdict, WireVerdict::SellAsIs);
