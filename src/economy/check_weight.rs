@@ -83,8 +83,8 @@ fn parts_per_million(part: Mass, load: Mass) -> Option<u32> {
 pub struct History {
     /// By day, of one day by load.
     pub checks: Vec<Checked>,
-    /// What calibration is known to, in parts per million: the best of the bounds that the last day of checks reached.
-    /// A heavier weight bounds better, since a division is less of it.
+    /// What calibration is known to, in parts per million: the best of the bounds that the last day of checks reached, since a
+    /// division is less of a heavier weight; but the worst of those that it cannot be true for.
     pub bound_ppm: Option<u32>,
     /// For each weight that was laid on more than once: what has changed.
     pub drifts: Vec<Drift>,
@@ -133,8 +133,17 @@ pub fn history(checks: &[Check], held: Option<HeldTo>, today: Date, every_days: 
             days => Due::In { days },
         },
     };
-    let latest = judged.iter().filter(|check| Some(check.day) == last);
-    History { bound_ppm: latest.filter_map(|check| check.bound_ppm).min(), drifts: drifts(&sorted), due, checks: judged }
+    let latest: Vec<&Checked> = judged.iter().filter(|check| Some(check.day) == last).collect();
+    History { bound_ppm: bound(&latest), drifts: drifts(&sorted), due, checks: judged }
+}
+
+fn bound(checks: &[&Checked]) -> Option<u32> {
+    let best = checks.iter().filter_map(|check| check.bound_ppm).min()?;
+    let beyond = |check: &&&Checked| {
+        let surely = check.expanded.map(|expanded| check.error.abs() - expanded).filter(|surely| *surely > Mass::ZERO);
+        surely.and_then(|surely| parts_per_million(surely, check.nominal)).is_some_and(|ppm| ppm > best)
+    };
+    checks.iter().filter(beyond).filter_map(|check| check.bound_ppm).max().or(Some(best))
 }
 
 fn drifts(sorted: &[&Check]) -> Vec<Drift> {
@@ -211,6 +220,9 @@ mod tests {
         assert_eq!(got.bound_ppm, Some(789));
         assert_eq!(got.due, Due::In { days: 29 });
         assert_eq!(standard_ppm(789), 456);
+        let bent = [check(9, 200, 205), check(9, 2000, 2000)];
+        let got = history(&bent, THREE, date(2026, 3, 10), 30, None);
+        assert_eq!(got.bound_ppm, got.checks[0].bound_ppm, "a scale that is right at one load and wrong at another");
     }
 
     #[test]
