@@ -13,6 +13,8 @@
 //!
 //! `measure ← dialect ← settle ← facts ← attribute ← query, command ← render ← http ← daemon`
 //!
+//! and between facts and query stands [`economy`], which reckons over plain data: `measure, facts ← economy ← query`.
+//!
 //! [`cli`] stands beside http and never imports the daemon; `main.rs` joins them. Beside the line stand [`clock`],
 //! [`config`], [`link`], [`sim`] and [`store`], which the core does not know.
 //!
@@ -27,6 +29,7 @@ pub mod command;
 pub mod config;
 pub mod daemon;
 pub mod dialect;
+pub mod economy;
 pub mod facts;
 pub mod http;
 pub mod link;

@@ -9,7 +9,7 @@ use source::{File, climbs, files, lines_with, names_under, top};
 /// The rooms of the core, each of which may import those before it.
 const CORE: [&str; 5] = ["measure", "dialect", "settle", "facts", "attribute"];
 /// Rooms in which there is no clock, file, socket, thread, randomness or waiting.
-const PURE: [&str; 7] = ["measure", "dialect", "settle", "facts", "attribute", "query", "command"];
+const PURE: [&str; 8] = ["measure", "dialect", "settle", "facts", "attribute", "economy", "query", "command"];
 /// The one file of the pure rooms that waits: through it the faces reach the running core.
 const DESK: &str = "src/command/desk.rs";
 
@@ -59,6 +59,9 @@ fn rooms_import_only_what_lies_before_them() {
     assert!(caught("src/link/serial.rs", "use super::super::store;"));
     assert!(caught("src/cellar/mod.rs", "use crate::measure::Mass;"));
     assert!(caught("src/query/mod.rs", "use crate::command::Order;"));
+    assert!(caught("src/economy/pay.rs", "use crate::attribute::Input;"));
+    assert!(caught("src/attribute/bench.rs", "use crate::economy::ratio;"));
+    assert!(!caught("src/query/worth.rs", "use crate::economy::ratio;"));
     assert!(!caught("src/attribute/bench.rs", "use crate::{facts::{Books, Fact}, settle};\nuse super::bench;"));
     assert!(!caught("src/link/mod.rs", "//! See crate::store.\nconst NAME: &str = \"crate::store\";"));
 }
@@ -189,11 +192,12 @@ fn allowed(room: &str) -> Option<Vec<&'static str>> {
     let with = |more: &[&'static str]| CORE.iter().chain(more).copied().collect::<Vec<_>>();
     Some(match room {
         _ if CORE.contains(&room) => core_before(room),
-        "query" | "command" => with(&[]),
-        "render" => with(&["query", "command"]),
-        "http" => with(&["query", "command", "render"]),
-        "daemon" => [with(&["query", "command", "render", "http"]), beside.to_vec()].concat(),
-        "cli" => [with(&["query", "command", "render"]), beside.to_vec()].concat(),
+        "economy" => vec!["measure", "facts"],
+        "query" | "command" => with(&["economy"]),
+        "render" => with(&["economy", "query", "command"]),
+        "http" => with(&["economy", "query", "command", "render"]),
+        "daemon" => [with(&["economy", "query", "command", "render", "http"]), beside.to_vec()].concat(),
+        "cli" => [with(&["economy", "query", "command", "render"]), beside.to_vec()].concat(),
         "store" => vec!["measure", "facts"],
         "link" => vec!["measure", "dialect", "config", "clock"],
         "sim" => vec!["measure", "dialect", "settle"],

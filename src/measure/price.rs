@@ -89,6 +89,8 @@ impl PriceUnit {
             "gross-ton" => return Ok(PriceUnit::LongTon),
             "net-ton" => return Ok(PriceUnit::ShortTon),
             "pound" | "lbs" => return Ok(PriceUnit::Pound),
+            "100-lb" | "100lb" | "100-lbs" => return Ok(PriceUnit::ShortHundredweight),
+            "troy-ounce" | "troy-oz" | "oz-t" => return Ok(PriceUnit::TroyOunce),
             _ => {}
         }
         PriceUnit::ALL.into_iter().find(|unit| unit.symbol() == lower).ok_or(BadPrice::Unit(text.to_owned()))
@@ -223,6 +225,8 @@ mod tests {
     fn a_ton_without_its_kind_is_refused() {
         assert_eq!(Price::parse("310/ton", usd()), Err(BadPrice::WhichTon));
         assert_eq!(Price::parse("15/cwt", usd()), Err(BadPrice::WhichHundredweight));
+        assert_eq!(Price::parse("15/100 lb", usd()), Price::parse("15/short-cwt", usd()));
+        assert_eq!(Price::parse("30/troy ounce", usd()), Price::parse("30/ozt", usd()));
         assert_eq!(Price::parse("-4.00/lb", usd()), Err(BadPrice::Negative("-4.00".into())));
         for bad in ["1e3/lb", "1_000/lb", ".5/lb", "5./lb", "/lb", "4,00/lb"] {
             assert!(matches!(Price::parse(bad, usd()), Err(BadPrice::Amount(_))), "{bad}");

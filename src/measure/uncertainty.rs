@@ -32,6 +32,23 @@ impl Variance {
         Variance(4 * a * a)
     }
 
+    /// The variance of a known standard uncertainty.
+    pub fn of_standard(standard: Mass) -> Variance {
+        let u = micrograms(standard);
+        Variance(12 * u * u)
+    }
+
+    /// The scatter of a bench: `spread` is the standard deviation of set-backs of unchanged loads as the display showed them.
+    /// The division is in that scatter already, so its share is taken out before it is added again (JCGM 100:2008, 4.3.10).
+    pub fn of_scatter(spread: Mass, division: Mass) -> Variance {
+        Variance::of_standard(spread).minus(Variance::of_difference(division))
+    }
+
+    /// `times` separate loads, each with its own two readings; chained ones count as a single load.
+    pub const fn times(self, times: u32) -> Variance {
+        Variance(self.0.saturating_mul(times as u128))
+    }
+
     /// Sum of independent variances (JCGM 100:2008, 5.1.5).
     pub fn plus(self, other: Variance) -> Variance {
         Variance(self.0.saturating_add(other.0))
@@ -79,6 +96,15 @@ mod tests {
         assert_eq!(grams(one.expanded(2), 4), "0.8165");
         let ten = (0..10).fold(Variance::ZERO, |sum, _| sum.plus(one));
         assert_eq!(grams(ten.expanded(2), 3), "2.582");
+        assert_eq!(ten, one.times(10));
+    }
+
+    /// JCGM 100:2008, 4.3.10: what the division adds to a scatter is in it already.
+    #[test]
+    fn a_scatter_holds_the_division_once() {
+        let spread = Variance::of_scatter(Mass::grams(2), Mass::grams(1));
+        assert_eq!(spread.plus(Variance::of_difference(Mass::grams(1))).expanded(1), Mass::grams(2));
+        assert_eq!(Variance::of_scatter(Mass::ZERO, Mass::grams(1)), Variance::ZERO);
     }
 
     /// JCGM 100:2008, 4.3.7: half-width 0.40 gives 0.23.

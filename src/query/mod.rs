@@ -11,7 +11,9 @@ pub use lists::{
 };
 pub use riddles::{Riddle, riddles};
 pub use standing::{BenchLine, IntakeLine, bench};
-pub use yard_run::{Column, Offer, Row, Total, YardRun, YardRunQuestion, yard_run};
+pub use yard_run::{Column, Offer, Row, YardRun, YardRunQuestion, yard_run};
+
+pub use crate::economy::quotes::{Total, days_between};
 
 use crate::measure::Stamp;
 use jiff::civil::Date;
@@ -20,9 +22,4 @@ use jiff::tz::TimeZone;
 /// The local day of a stamp; none when its clock could not be trusted.
 pub fn local_day(at: &Stamp, zone: &TimeZone) -> Option<Date> {
     at.trusted.then(|| zone.to_datetime(at.wall).date())
-}
-
-/// Whole days from one day to a later one.
-pub fn days_between(from: Date, to: Date) -> i64 {
-    (to - from).get_days().into()
 }

@@ -1,17 +1,13 @@
 //! The report before the yard run: what lies in which bin, and what each buyer would pay for it.
 
+use super::local_day;
 use super::riddles::{Riddle, riddles};
-use super::{days_between, local_day};
+use crate::economy::quotes::{Brought, InForce, Terms, Total, Worth, days_between, in_force, total};
 use crate::facts::books::{Bin, EntryState, Fill, Quote};
-use crate::facts::{BinId, Books, BuyerId, FillId, GradeId, QuoteId};
+use crate::facts::{BinId, Books, BuyerId, FillId, QuoteId};
 use crate::measure::{Currency, Mass, Money, Price, Rounding, Variance};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use std::collections::BTreeMap;
-
-/// Money is rounded once a line, to the hundredth, a tie away from zero as a till does.
-pub const MONEY_PLACES: u32 = 2;
-pub const MONEY_RULE: Rounding = Rounding::HalfUp;
 
 /// What is asked.
 #[derive(Debug, Clone)]
@@ -93,16 +89,6 @@ pub struct Offer {
     pub minimum: Option<Mass>,
 }
 
-/// The total of a column, and what it leaves out.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Total {
-    pub value: Money,
-    pub rows: usize,
-    pub left_out: Mass,
-    pub left_out_rows: usize,
-    pub stale_rows: usize,
-}
-
 /// Answers the question from the books.
 pub fn yard_run(books: &Books, question: &YardRunQuestion) -> YardRun {
     let day = question.as_of.unwrap_or(question.today);
@@ -126,7 +112,7 @@ pub fn yard_run(books: &Books, question: &YardRunQuestion) -> YardRun {
         day,
         mass: rows.iter().map(|row| row.mass).sum(),
         variance: rows.iter().fold(Variance::ZERO, |sum, row| sum.plus(row.variance)),
-        totals: (0..columns.len()).map(|column| total(&columns[column], column, &rows)).collect(),
+        totals: (0..columns.len()).map(|column| column_total(&columns[column], column, &rows)).collect(),
         unassigned: unassigned.iter().copied().sum(),
         unassigned_drops: unassigned.len(),
         provisional_drops: books.benches.values().map(|bench| bench.open.len()).sum(),
@@ -159,7 +145,7 @@ fn row(
     question: &YardRunQuestion,
     day: Date,
     columns: &[Column],
-    offers: &BTreeMap<(GradeId, BuyerId, Currency), (QuoteId, &Quote)>,
+    offers: &InForce,
     id: FillId,
     fill: &Fill,
     bin: &Bin,
@@ -195,24 +181,13 @@ fn row(
     }
 }
 
-/// The quote in force on a day for each grade, buyer and currency: the latest day, and of one day the last given.
-fn offers_by_grade(books: &Books, day: Date) -> BTreeMap<(GradeId, BuyerId, Currency), (QuoteId, &Quote)> {
-    let mut in_force: BTreeMap<_, (QuoteId, &Quote)> = BTreeMap::new();
-    for (id, quote) in books.quotes.iter().filter(|(_, quote)| !quote.withdrawn && quote.day <= day) {
-        let retired = books.buyers.get(&quote.buyer).is_none_or(|buyer| buyer.retired);
-        if retired {
-            continue;
-        }
-        let key = (quote.grade, quote.buyer, quote.price.currency);
-        let newer = in_force.get(&key).is_none_or(|(last, best)| (best.day, *last) <= (quote.day, *id));
-        if newer {
-            in_force.insert(key, (*id, quote));
-        }
-    }
-    in_force
+/// The quotes in force on a day of the buyers who are in use.
+fn offers_by_grade(books: &Books, day: Date) -> InForce<'_> {
+    let in_use = |quote: &Quote| books.buyers.get(&quote.buyer).is_some_and(|buyer| !buyer.retired);
+    in_force(books.quotes.iter().filter(|(_, quote)| in_use(quote)).map(|(id, quote)| (*id, quote)), day)
 }
 
-fn columns(books: &Books, offers: &BTreeMap<(GradeId, BuyerId, Currency), (QuoteId, &Quote)>) -> Vec<Column> {
+fn columns(books: &Books, offers: &InForce) -> Vec<Column> {
     let mut columns: Vec<Column> = Vec::new();
     for (_, buyer, currency) in offers.keys() {
         let name = books.buyers.get(buyer).map(|named| named.name.clone()).unwrap_or_default();
@@ -226,38 +201,27 @@ fn columns(books: &Books, offers: &BTreeMap<(GradeId, BuyerId, Currency), (Quote
 }
 
 fn offer(id: QuoteId, quote: &Quote, mass: Mass, day: Date, stale_after: u16) -> Offer {
-    let age_days = days_between(quote.day, day);
-    let better = quote.breaks.iter().rev().find(|step| mass >= step.from);
-    let price = Price { amount: better.map_or(quote.price.amount, |step| step.amount), ..quote.price };
-    let too_little = quote.minimum.filter(|minimum| mass < *minimum);
+    let offered = Terms::from(quote).offer(Brought::of(mass), day, stale_after);
+    let minimum = match offered.worth {
+        Worth::BelowMinimum { minimum } => Some(minimum),
+        Worth::Money(_) | Worth::NotCounted | Worth::TooLarge => None,
+    };
     Offer {
         quote: id,
-        price,
-        day: quote.day,
-        age_days,
-        stale: age_days > i64::from(quote.stale_after.unwrap_or(stale_after)),
-        value: if too_little.is_some() { None } else { price.value_less(mass, quote.deduction, MONEY_PLACES, MONEY_RULE) },
-        minimum: too_little,
+        price: Price { amount: offered.rate.amount(), ..quote.price },
+        day: offered.day,
+        age_days: offered.age_days,
+        stale: offered.stale,
+        value: offered.worth.money(),
+        minimum,
     }
 }
 
-fn total(column: &Column, index: usize, rows: &[Row]) -> Total {
-    let nothing = Money { amount: rust_decimal::Decimal::new(0, MONEY_PLACES), currency: column.currency };
-    let mut total = Total { value: nothing, rows: 0, left_out: Mass::ZERO, left_out_rows: 0, stale_rows: 0 };
-    for row in rows {
-        let offer = row.offers.get(index).and_then(Option::as_ref);
-        let sum = offer.and_then(|offer| offer.value).and_then(|value| total.value.plus(value));
-        match sum {
-            Some(sum) => {
-                total.value = sum;
-                total.rows += 1;
-                total.stale_rows += usize::from(offer.is_some_and(|offer| offer.stale));
-            }
-            None => {
-                total.left_out += row.mass;
-                total.left_out_rows += 1;
-            }
-        }
-    }
-    total
+fn column_total(column: &Column, index: usize, rows: &[Row]) -> Total {
+    let offer = |row: &Row| row.offers.get(index).cloned().flatten();
+    let line = |row: &Row| {
+        let offer = offer(row);
+        (row.mass, offer.as_ref().and_then(|offer| offer.value), offer.is_some_and(|offer| offer.stale))
+    };
+    total(column.currency, rows.iter().map(line))
 }
