@@ -63,6 +63,8 @@ pub(super) struct Census {
     plain: u64,
     odd_bytes: u64,
     upside_down: u64,
+    /// Digits among them: a scale sends numbers.
+    digits: u64,
     ends: u64,
     alphabet: Alphabet,
     evidence: Evidence,
@@ -83,6 +85,7 @@ impl Census {
         self.odd_bytes += u64::from(byte & 1 == 1);
         self.ends += u64::from(matches!(byte, 0 | 0xff));
         self.upside_down += u64::from(byte & 1 == 1 && is_text(turned(byte)));
+        self.digits += u64::from(byte & 1 == 1 && turned(byte).is_ascii_digit());
         if !faulty {
             self.evidence.count(byte);
         }
@@ -122,7 +125,9 @@ impl Census {
                 return Picture::Eight(Parity::Odd);
             }
         }
-        if varied && share(self.odd_bytes, 90) && share(self.upside_down, 85) && !share(self.plain, 50) {
+        // Swapped levels give text upside down, and hardly a framing error.
+        let upright = !share(self.faults, 10) && share(self.digits, 15);
+        if varied && upright && share(self.odd_bytes, 90) && share(self.upside_down, 85) && !share(self.plain, 50) {
             return Picture::Inverted;
         }
         if self.chars >= FAULTS_AFTER && share(self.faults, 20) {
