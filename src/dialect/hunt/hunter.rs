@@ -162,7 +162,9 @@ impl Hunter {
         }
         let picture = self.scorer.picture();
         match picture {
-            Picture::Inverted => return Step::Hopeless(picture),
+            // Rubbish at a wrong speed can look like it too: only when no other speed was right it is believed.
+            Picture::Inverted if self.speedless || self.walk.rounds() > 0 => return Step::Hopeless(picture),
+            Picture::Inverted => return self.move_on(now, Moved::NothingFits),
             Picture::Eight(parity) if self.parity_bit.is_none() => {
                 self.parity_bit = Some(parity);
                 return self.changed(now, Moved::ParityBit(parity));
