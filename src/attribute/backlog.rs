@@ -24,7 +24,7 @@ impl Backlog {
                 sum.delta += step.delta;
                 sum.number = step.number;
                 sum.recognised = step.recognised;
-                sum.to = step.to;
+                sum.to = Rest { load: sum.from.load + sum.delta, ..step.to };
                 sum.act = if sum.delta.is_negative() { Act::Removed } else { Act::Added };
             }
             None => self.merged.push((*step, in_force)),

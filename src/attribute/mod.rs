@@ -7,6 +7,7 @@
 mod backlog;
 mod habit;
 mod heap;
+mod held_back;
 mod in_force;
 mod intake;
 mod pan;
@@ -25,6 +26,7 @@ use crate::settle::{self, Act, EpochCause, Finding, Manner, Rest, Step};
 use backlog::Backlog;
 use habit::Habit;
 pub use habit::{Suggestion, Why};
+use held_back::Waiting;
 use in_force::{InForce, Journal};
 use intake::IntakeLoad;
 use pan::PanLoad;
@@ -57,6 +59,7 @@ pub struct Attribute {
     tray: Tray,
     pile: Pile,
     intake: Option<IntakeLoad>,
+    waiting: Waiting,
     press: PressWatch,
     habit: Habit,
     container: Container,
@@ -143,6 +146,7 @@ impl Attribute {
             tray: Tray::default(),
             pile: Pile::default(),
             intake,
+            waiting: Waiting::default(),
             press: PressWatch::default(),
             habit: Habit::default(),
             container: Container::Unasked,
@@ -201,7 +205,9 @@ impl Attribute {
             }
             Finding::Rested { rest, .. } => self.rested(rest, recorder),
             Finding::Stepped(step) if self.press_stepped(step, recorder) => {
-                self.backlog.merge(step, self.journal.at(step.landed));
+                if let Some(credit) = self.held_back(step) {
+                    self.backlog.merge(&credit, self.journal.at(step.landed));
+                }
                 self.open.push_back((step.number, Made::Merged));
             }
             Finding::Stepped(step) => {
@@ -246,6 +252,7 @@ impl Attribute {
         if recorder.holding() {
             return;
         }
+        self.load_after_waiting(recorder);
         for (step, in_force) in self.backlog.take() {
             let id = StepId(recorder.record(stepped(&step)));
             let entry = self.credit(id, step.delta, &in_force, None, recorder);

@@ -20,6 +20,9 @@ pub(super) struct PanLoad {
 impl Attribute {
     pub(super) fn on_pan(&mut self, id: StepId, step: &Step, recorder: &mut dyn Recorder) -> Option<Made> {
         let before = self.pan;
+        if let Some(base) = self.put_while_waiting().filter(|_| before.is_none()) {
+            return self.came_while_waiting(id, base, step, recorder);
+        }
         match (step.act, before) {
             (Act::Cleared, Some(load)) => {
                 recorder.record(Fact::Confirmed { entry: load.entry, why: Confirmation::PanCleared });
@@ -39,6 +42,20 @@ impl Attribute {
             (Act::Removed, None) => return None,
         }
         Some(Made::OnPan { before })
+    }
+
+    /// The load lies there since nothing could be stored: now it is recorded, or it goes.
+    fn came_while_waiting(&mut self, id: StepId, base: Mass, step: &Step, recorder: &mut dyn Recorder) -> Option<Made> {
+        let cleared = step.act == Act::Cleared;
+        let mass = if cleared { step.from.load } else { step.to.load } - base;
+        let entry = self.credit_or_hold(id, mass, &self.journal.at(step.landed), None, recorder);
+        if cleared {
+            recorder.record(Fact::Confirmed { entry, why: Confirmation::PanCleared });
+            self.platform = super::Platform::Empty;
+            return None;
+        }
+        self.pan = Some(PanLoad { entry, base, mass });
+        Some(Made::OnPan { before: None })
     }
 
     /// What lay there when the epoch began is not credited when it goes: it was credited before, or is no load. But a

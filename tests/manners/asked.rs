@@ -138,6 +138,51 @@ fn an_equal_line_while_nothing_can_be_stored_is_kept_too() {
     assert_eq!(&bench.folded(), bench.core.books());
 }
 
+/// What comes on and goes off again while nothing can be stored is no nought.
+#[test]
+fn loads_and_piles_are_kept_while_nothing_can_be_stored() {
+    let mut pan = at(Manner::Pan, 1);
+    pan.choose(1);
+    put(&mut pan, 40);
+    stick(&mut pan);
+    put(&mut pan, 5);
+    clear(&mut pan);
+    for load in [300, 120] {
+        put(&mut pan, load);
+        clear(&mut pan);
+    }
+    put(&mut pan, 77);
+    pan.stuck = false;
+    pan.rest(1000);
+    assert_eq!(pan.held(1), Mass::grams(45 + 420), "the last one lies there still");
+    clear(&mut pan);
+    put(&mut pan, 10);
+    clear(&mut pan);
+    assert_eq!(pan.held(1), Mass::grams(45 + 420 + 77 + 10));
+    assert_eq!(&pan.folded(), pan.core.books());
+
+    let mut pile = at(Manner::Sort, 1);
+    pile.choose(1);
+    put(&mut pile, 500);
+    pile.rest(6000);
+    stick(&mut pile);
+    for piece in [60, 80, 70] {
+        put(&mut pile, -piece);
+        pile.rest(6000);
+    }
+    pile.stuck = false;
+    pile.rest(1000);
+    assert_eq!(pile.held(1), Mass::grams(210));
+    assert_eq!(&pile.folded(), pile.core.books());
+}
+
+fn stick(bench: &mut Bench) {
+    bench.stuck = true;
+    while !bench.core.holding() {
+        bench.choose(1);
+    }
+}
+
 #[test]
 fn a_container_is_advised_once_an_epoch_until_one_stands_there() {
     let mut bench = at(Manner::Heap, 1);
