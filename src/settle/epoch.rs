@@ -84,6 +84,8 @@ const REVISED: Span = Span::millis(700);
 const TAIL: Span = Span::millis(1500);
 /// Beyond this thousandths of a count would not fit.
 const COUNT_SHAKEN_MAX: i64 = 1_000_000_000;
+/// A rest that stands again for so long takes back a step of a division or two.
+const LULL: Span = Span::millis(900);
 /// So long within one division is a calm moment.
 const CALM: Span = Span::millis(450);
 /// A scale that streams and says nothing for so long was off.
@@ -310,6 +312,16 @@ impl Epoch {
             }
             let hasty = verdict.span < HASTY;
             if hasty && account.returns_to(mean, self.division * 3, slow).is_some() {
+                return;
+            }
+        }
+        // In a lull of the hammering a division or two looked settled for a moment, and the old rest stands again.
+        let lull = account.last_step().is_some_and(|step| step.abs() <= self.division * 2);
+        if self.left.is_none() && lull && !verdict.noisy && verdict.calm >= LULL {
+            let tolerance = Mass::from_femtograms(self.division.femtograms() * 3 / 10);
+            if let Some(index) = account.returns_to(mean, tolerance, slow) {
+                account.cancel_from(index, at, emit);
+                self.arrive(at, &verdict);
                 return;
             }
         }
