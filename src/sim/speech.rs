@@ -28,9 +28,15 @@ pub fn check(setup: &Setup) -> Result<(), BadSetup> {
     })
 }
 
-/// The families that can say the weights of the usual scale: one that sends no point cannot say grams in kilograms.
+/// The families that can say all that happens on the usual scale: grams in kilograms, for which one without a point is
+/// too coarse, at rest and moving, and not the net weight alone, by which no bin is known.
 pub fn fluent() -> Vec<Dialect> {
-    let says = |dialect: &Dialect| check(&Setup { dialect: *dialect, ..Setup::default() }).is_ok();
+    let says = |dialect: &Dialect| {
+        let says = dialect.facts().says;
+        let moves = says.stability.iter().any(|word| *word != Stability::Stable);
+        let gross = says.kinds.iter().any(|kind| matches!(kind, Kind::Gross | Kind::Unknown));
+        moves && gross && check(&Setup { dialect: *dialect, ..Setup::default() }).is_ok()
+    };
     Dialect::ALL.iter().copied().filter(says).collect()
 }
 

@@ -3,7 +3,7 @@
 
 use super::labelled::{Labelled, Station};
 use super::score::Drops;
-use bismar::dialect::{Dialect, Kind};
+use bismar::dialect::Dialect;
 use bismar::measure::{Displayed, Mass, Moment, Span};
 use bismar::settle::Manner;
 use bismar::sim::{Act, Deed, Scenario, Script, Setup, fluent};
@@ -56,12 +56,8 @@ struct Bench {
 fn bench() -> impl Strategy<Value = Bench> {
     let division = prop_oneof![Just(1_i64), Just(2), Just(5)];
     let rate = prop_oneof![Just(5_u32), Just(10), Just(20), Just(40)];
-    // A thousandth of a kilogram is said by those with three decimals; and no bin is known by a net weight.
-    let fits = |dialect: &Dialect| {
-        let says = dialect.facts().says;
-        says.decimals.1 >= 3 && says.kinds.iter().any(|kind| matches!(kind, Kind::Gross | Kind::Unknown))
-    };
-    let says: Vec<Dialect> = fluent().into_iter().filter(fits).collect();
+    // A thousandth of a kilogram is said by those with three decimals.
+    let says: Vec<Dialect> = fluent().into_iter().filter(|dialect| dialect.facts().says.decimals.1 >= 3).collect();
     let dialect = proptest::sample::select(says);
     (division, rate, dialect, 0_u32..900, any::<u64>()).prop_map(|(division, rate, dialect, noise, seed)| Bench {
         division,

@@ -31,5 +31,10 @@ fuzz_target!(|data: &[u8]| {
     let (whole, skipped) = decoded(dialect, options, std::iter::once(bytes));
     assert!(skipped <= bytes.len() as u64);
     let size = usize::from(said >> 5) + 1;
-    assert_eq!(decoded(dialect, options, bytes.chunks(size)), (whole, skipped));
+    let (pieces, skipped_then) = decoded(dialect, options, bytes.chunks(size));
+    assert!(skipped_then <= bytes.len() as u64);
+    // A report of a USB scale comes in a piece of its own, and that is what tells where one begins.
+    if !matches!(dialect, Dialect::HidScale | Dialect::HidScaleNoid) {
+        assert_eq!((pieces, skipped_then), (whole, skipped));
+    }
 });
