@@ -43,6 +43,19 @@ enum Framer {
     Own(Box<PatternFramer>),
 }
 
+impl Framer {
+    fn push(&mut self, bytes: &[u8], options: &Options, outlet: &mut Outlet) {
+        match self {
+            Framer::Line(line) => line.push(bytes, options, outlet),
+            Framer::Stx(stx) => stx.push(bytes, options, outlet),
+            Framer::Lf(lf) => lf.push(bytes, options, outlet),
+            Framer::Block(block) => block.push(bytes, options, outlet),
+            Framer::Reports(reports) => reports.push(bytes, options, outlet),
+            Framer::Own(own) => bytes.iter().for_each(|&byte| own.take(byte, options, outlet)),
+        }
+    }
+}
+
 impl Stream {
     /// A stream whose first byte is a frame boundary, unless `options.joined` says otherwise.
     pub fn new(dialect: Dialect, options: Options) -> Stream {
@@ -74,19 +87,12 @@ impl Stream {
     pub fn push(&mut self, bytes: &[u8], emit: &mut dyn FnMut(Reading)) {
         let Stream { options, gate, framer, tally } = self;
         let mut outlet = Outlet { emit, tally };
-        if let Framer::Reports(reports) = framer {
-            // All eight bits are the report's own.
-            return reports.push(bytes, options, &mut outlet);
+        // All eight bits of a report are its own.
+        if matches!(framer, Framer::Reports(_)) || gate.lets_pass(bytes) {
+            return framer.push(bytes, options, &mut outlet);
         }
         for &byte in bytes {
-            gate.pass(byte, &mut |clean| match framer {
-                Framer::Line(line) => line.take(clean, options, &mut outlet),
-                Framer::Stx(stx) => stx.take(clean, options, &mut outlet),
-                Framer::Lf(lf) => lf.take(clean, options, &mut outlet),
-                Framer::Block(block) => block.take(clean, options, &mut outlet),
-                Framer::Reports(reports) => reports.push(&[clean], options, &mut outlet),
-                Framer::Own(own) => own.take(clean, options, &mut outlet),
-            });
+            gate.pass(byte, &mut |clean| framer.push(&[clean], options, &mut outlet));
         }
     }
 

@@ -49,7 +49,29 @@ impl StxFramer {
         StxFramer { shape, decode, window: [0; WINDOW], length: 0, evidence: 0, owed: None }
     }
 
-    pub fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {
+    /// The next bytes, in pieces of any size.
+    pub fn push(&mut self, bytes: &[u8], options: &Options, outlet: &mut Outlet) {
+        let whole = self.shape.length;
+        let mut rest = bytes;
+        while let Some((&first, after)) = rest.split_first() {
+            // Of a frame that may become one to its end each beginning may, too: nothing happens before its last byte.
+            if self.length == 0
+                && self.owed.is_none()
+                && let Some((frame, behind)) = rest.split_at_checked(whole)
+                && (self.shape.may_become)(frame)
+            {
+                self.window[..whole].copy_from_slice(frame);
+                self.length = whole;
+                self.work(false, options, outlet);
+                rest = behind;
+            } else {
+                self.take(first, options, outlet);
+                rest = after;
+            }
+        }
+    }
+
+    fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {
         if let Some(owed) = self.owed.take()
             && byte != STX
         {
