@@ -5,7 +5,7 @@
 
 use super::Options;
 use super::family::Decode;
-use super::verdict::{Outlet, Verdict};
+use super::verdict::Outlet;
 
 const STX: u8 = 0x02;
 /// The longest frame, its checksum, and the byte that tells whether that was one.
@@ -153,10 +153,7 @@ impl StxFramer {
         self.evidence = if self.evidence.signum() == -step { step } else { (self.evidence + step).clamp(-4, 4) };
         // The decoder sees the checksum that was verified, and nothing behind the frame otherwise.
         let verdict = (self.decode)(if checked { &self.window[..length] } else { frame }, options);
-        if checked && matches!(verdict, Verdict::Reading(_)) {
-            outlet.tally.checked += 1;
-        }
-        outlet.settle(verdict, length);
+        outlet.settle(if checked { verdict.checked() } else { verdict }, length);
         self.drop(length);
     }
 

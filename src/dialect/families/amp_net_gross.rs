@@ -55,13 +55,14 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
         }
         Shown::Nothing(_) => None,
     };
-    match (weight(net, Kind::Net), weight(gross, Kind::Gross), net, gross) {
+    let verdict = match (weight(net, Kind::Net), weight(gross, Kind::Gross), net, gross) {
         (None, None, Shown::Nothing(flags), Shown::Nothing(more)) => {
             let flags = if flags == Flags::default() { more } else { flags };
             nothing(flags, Kind::Unknown, Stability::Unknown)
         }
         (net, gross, ..) => Verdict::Several([None, net, gross]),
-    }
+    };
+    verdict.checked()
 }
 
 /// A weight, or why there is none.

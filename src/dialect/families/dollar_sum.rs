@@ -62,6 +62,11 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
     if hex_pair(x1, x2) != Some(xor(body)) {
         return Verdict::Refused;
     }
+    read(body, options).checked()
+}
+
+/// What stands between the mark and the checksum.
+fn read(body: &[u8], options: &Options) -> Verdict {
     let Some(body) = body.strip_prefix(b"WT,") else { return Verdict::Refused };
     // From the right, since a value may have a decimal comma.
     let mut fields = body.rsplitn(4, |byte| *byte == b',').map(<[u8]>::trim_ascii);

@@ -92,7 +92,11 @@ fn decode(block: &[u8], options: &Options) -> Verdict {
     if block_check(body) != check {
         return Verdict::Refused;
     }
-    let (field, word) = rest.split_at(6);
+    read(sta, sign, rest.split_at(6), options).checked()
+}
+
+/// What the block says, once its check has been found right.
+fn read(sta: u8, sign: u8, (field, word): (&[u8], &[u8]), options: &Options) -> Verdict {
     if sign == b'F' {
         return if field == b"FFFFFF" { nothing(Kind::Unknown, OVER) } else { Verdict::Refused };
     }

@@ -63,7 +63,7 @@ fn decode(frame: &[u8], _: &Options) -> Verdict {
     let Ok(shown) = Displayed::from_digits(digits.trim_ascii_start()) else { return Verdict::Refused };
     let value = Displayed { exponent: -((dp - b'0') as i8), ..shown };
     let value = if sign == b'-' { value.negated() } else { value };
-    Verdict::Reading(Reading { value: Some(value), unit: ReadUnit::Unstated, ..Reading::without_weight(Flags::default()) })
+    Verdict::Reading(Reading { value: Some(value), unit: ReadUnit::Unstated, ..Reading::without_weight(Flags::default()) }).checked()
 }
 
 fn checksum(body: &[u8]) -> [u8; 2] {

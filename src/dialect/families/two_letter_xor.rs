@@ -66,10 +66,16 @@ fn fit(seen: &[u8]) -> Fit {
 }
 
 fn decode(frame: &[u8], options: &Options) -> Verdict {
-    let Some((body @ &[first, second, .., u1, u2], [x1, x2, ..])) = frame.split_at_checked(11) else { return Verdict::Refused };
-    if hex_pair(*x1, *x2) != Some(xor(body)) || (first == b' ' && !body.starts_with(BLANKS)) {
+    let Some((body, [x1, x2, ..])) = frame.split_at_checked(11) else { return Verdict::Refused };
+    if hex_pair(*x1, *x2) != Some(xor(body)) || (body[0] == b' ' && !body.starts_with(BLANKS)) {
         return Verdict::Refused;
     }
+    read(body, options).checked()
+}
+
+/// What stands before the checksum.
+fn read(body: &[u8], options: &Options) -> Verdict {
+    let &[first, second, .., u1, u2] = body else { return Verdict::Refused };
     let kind = match (first, second, u1, u2) {
         (b'W', b'G', ..) => Kind::Gross,
         (b'W', b'N', ..) => Kind::Net,
