@@ -99,8 +99,10 @@ mod tests {
 
     /// Epochs and steps of a scale on which pieces are laid, its frames read so many at a time.
     fn settled((dialect, frame): (Dialect, Frame), pieces: &[i64], tare: i64, at_once: usize) -> (usize, Vec<Mass>) {
-        let mut stream =
-            Stream::new(dialect, Options { census: Census::Settled(Parity::Clear), unit: Some(Unit::Gram), ..Options::default() });
+        let mut stream = Stream::new(
+            dialect,
+            Options { census: Census::Settled(Parity::Clear), unit: Some(Unit::Gram), ..Options::default() },
+        );
         let mut settle = Settle::new(Setup { division: Some(Mass::grams(1)), unit: Some(Unit::Gram), manner: Manner::Heap });
         let mut load = 500;
         let mut frames: Vec<Vec<u8>> = vec![frame(load, tare, false); 40];
