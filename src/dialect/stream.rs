@@ -133,7 +133,8 @@ impl Stream {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::dialect::{Census, Parity};
+    use crate::dialect::{Census, Flags, Parity, ReadUnit, encode};
+    use crate::measure::Displayed;
 
     fn clean() -> Options {
         Options { census: Census::Settled(Parity::Clear), ..Options::default() }
@@ -148,6 +149,36 @@ mod tests {
         stream.silence(&mut emit);
         stream.push(b"2.34\r\n5.00\r\n", &mut emit);
         assert_eq!(values, ["5.00"]);
+    }
+
+    #[test]
+    fn every_verified_checksum_is_counted() {
+        let proven = [
+            Dialect::StxStatusWords,
+            Dialect::StxSignXor,
+            Dialect::AmpNetGross,
+            Dialect::DollarSum,
+            Dialect::TwoLetterXor,
+            Dialect::EnqBlock,
+        ];
+        for &dialect in Dialect::ALL {
+            let says = dialect.facts().says;
+            let exponent = -says.decimals.1.min(2);
+            let reading = Reading {
+                value: Some(Displayed { count: 123, exponent }),
+                unit: says.units.first().map_or(ReadUnit::Unstated, |unit| ReadUnit::Stated(*unit)),
+                kind: says.kinds[0],
+                stability: says.stability[0],
+                division: says.division.then_some(Displayed { count: 1, exponent }),
+                ..Reading::without_weight(Flags::default())
+            };
+            let mut bytes = Vec::new();
+            encode(dialect, &reading, &clean(), &mut bytes).unwrap();
+            let mut stream = Stream::new(dialect, clean());
+            stream.push(&bytes.repeat(5), &mut |_| ());
+            let checked = if proven.iter().any(|family| dialect.name().starts_with(family.name())) { 5 } else { 0 };
+            assert_eq!((stream.tally().frames, stream.tally().checked), (5, checked), "{dialect:?}");
+        }
     }
 
     fn with_even_parity(text: &[u8]) -> Vec<u8> {

@@ -136,7 +136,7 @@ mod tests {
         ) {
             let (epochs, steps) = settled(scale, &pieces, tare, at_once);
             prop_assert_eq!(epochs, 1);
-            prop_assert_eq!(steps, pieces.iter().map(|piece| Mass::grams((*piece).into())).collect::<Vec<_>>());
+            prop_assert_eq!(steps, pieces.iter().map(|piece| Mass::grams(*piece)).collect::<Vec<_>>());
         }
     }
 
