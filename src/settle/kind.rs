@@ -59,8 +59,8 @@ impl Follow {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::dialect::{Census, Dialect, Options, Parity, Stream};
-    use crate::measure::{Mass, Unit};
+    use crate::dialect::{Census, Dialect, Flags, Options, Parity, ReadUnit, Stream};
+    use crate::measure::{Displayed, Mass, Unit};
     use crate::settle::{Finding, Manner, Settle, Setup};
     use proptest::prelude::*;
 
@@ -142,7 +142,7 @@ mod tests {
 
     #[test]
     fn another_kind_alone_is_followed_from_its_first_reading_on() {
-        let net = Reading { kind: Kind::Net, value: Some(crate::measure::Displayed { count: 7, exponent: 0 }), ..blank() };
+        let net = Reading { kind: Kind::Net, value: Some(Displayed { count: 7, exponent: 0 }), ..blank() };
         let gross = Reading { kind: Kind::Gross, ..net };
         let mut follow = Follow::default();
         assert_eq!(follow.take(Moment(1), &gross), [None, Some(gross)]);
@@ -158,13 +158,33 @@ mod tests {
 
     #[test]
     fn two_lines_of_net_read_at_once_both_count() {
-        let net = Reading { kind: Kind::Net, value: Some(crate::measure::Displayed { count: 7, exponent: 0 }), ..blank() };
+        let net = Reading { kind: Kind::Net, value: Some(Displayed { count: 7, exponent: 0 }), ..blank() };
         let mut follow = Follow::default();
         assert_eq!(follow.take(Moment(1), &net), [None, None]);
         assert_eq!(follow.take(Moment(1), &net), [Some(net), Some(net)]);
     }
 
+    /// A scale that prints one line a load has nothing more to say: its line counts without another.
+    #[test]
+    fn a_line_of_net_alone_opens_its_epoch_when_time_passes_or_the_link_is_cut() {
+        let value = Some(Displayed { count: 7, exponent: 0 });
+        let net = Reading { kind: Kind::Net, value, unit: ReadUnit::Stated(Unit::Gram), ..blank() };
+        for cut in [true, false] {
+            let mut settle = Settle::new(Setup::default());
+            let mut opened = Vec::new();
+            let mut emit = |finding| opened.extend(matches!(finding, Finding::EpochOpened { at: Moment(5), .. }).then_some(()));
+            settle.reading(Moment(5), &net, &mut emit);
+            if cut {
+                settle.cut(Moment(5), &mut emit);
+            } else {
+                settle.tick(Moment(6), &mut emit);
+            }
+            assert_eq!(opened.len(), 1, "cut: {cut}");
+            assert_eq!(settle.glance().map(|glance| glance.reading), Some(net));
+        }
+    }
+
     fn blank() -> Reading {
-        Reading::without_weight(crate::dialect::Flags::default())
+        Reading::without_weight(Flags::default())
     }
 }

@@ -188,3 +188,9 @@ proptest! {
         }
     }
 }
+
+/// The minus stands before another number than the one that was taken.
+#[test]
+fn a_sign_belongs_to_its_own_number() {
+    assert_eq!(value(r".*(?<value>\d+).*", "-0a1").as_deref(), Some("1"));
+}
