@@ -32,30 +32,49 @@ impl BlockFramer {
         BlockFramer { fit, decode, window: [0; BLOCK_MAX], length: 0 }
     }
 
-    pub fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {
-        self.window[self.length] = byte;
-        self.length += 1;
-        // Each round gives out a frame or drops a byte, or ends.
+    /// The next bytes, in pieces of any size. A frame that lies whole in one is read where it lies.
+    pub fn push(&mut self, bytes: &[u8], options: &Options, outlet: &mut Outlet) {
+        let mut rest = bytes;
         while self.length > 0 {
-            match (self.fit)(&self.window[..self.length]) {
-                Fit::Open if self.length < BLOCK_MAX => return,
-                Fit::Whole(length) if (1..=self.length).contains(&length) => {
-                    let decode = self.decode;
-                    outlet.settle(decode(&self.window[..length], options), length);
-                    self.drop(length);
+            let Some((&byte, after)) = rest.split_first() else { return };
+            self.window[self.length] = byte;
+            self.length += 1;
+            rest = after;
+            let gone = self.rounds(&self.window[..self.length], options, outlet);
+            self.window.copy_within(gone..self.length, 0);
+            self.length -= gone;
+        }
+        let (mut start, mut end) = (0, 0);
+        while end < rest.len() {
+            end += 1;
+            start += self.rounds(&rest[start..end], options, outlet);
+        }
+        let open = &rest[start..];
+        self.window[..open.len()].copy_from_slice(open);
+        self.length = open.len();
+    }
+
+    /// Gives out the frames in `seen`, of which all but the last byte are known to be an open one, and drops what begins
+    /// none; gives the number of bytes done with.
+    fn rounds(&self, seen: &[u8], options: &Options, outlet: &mut Outlet) -> usize {
+        let (fit, decode) = (self.fit, self.decode);
+        let mut rest = seen;
+        while let Some((&first, after)) = rest.split_first() {
+            match fit(rest) {
+                Fit::Open if rest.len() < BLOCK_MAX => break,
+                Fit::Whole(length) if (1..=rest.len()).contains(&length) => {
+                    outlet.settle(decode(&rest[..length], options), length);
+                    rest = &rest[length..];
+                    continue;
                 }
                 // A start that came to nothing was a frame, cut or damaged; other bytes are just noise.
-                _ if self.length > 1 && (self.fit)(&self.window[..1]) == Fit::Open => {
-                    outlet.refuse(1);
-                    self.drop(1);
-                }
+                _ if rest.len() > 1 && fit(&rest[..1]) == Fit::Open => outlet.refuse(1),
                 // Line ends between frames are nobody's, and are not held against the family.
-                _ => {
-                    outlet.skip(usize::from(!matches!(self.window[0], b'\r' | b'\n')));
-                    self.drop(1);
-                }
+                _ => outlet.skip(usize::from(!matches!(first, b'\r' | b'\n'))),
             }
+            rest = after;
         }
+        seen.len() - rest.len()
     }
 
     /// A frame that pauses in the middle was cut.
@@ -68,10 +87,5 @@ impl BlockFramer {
     /// Gives the number of bytes let go.
     pub fn restart(&mut self) -> usize {
         std::mem::take(&mut self.length)
-    }
-
-    fn drop(&mut self, count: usize) {
-        self.window.copy_within(count..self.length, 0);
-        self.length -= count;
     }
 }

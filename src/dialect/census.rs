@@ -96,6 +96,11 @@ impl Evidence {
         self.broken.contains(&0)
     }
 
+    /// Plain bytes change nothing more: whatever comes next, no parity stays the rule that is broken least.
+    fn is_plain(&self) -> bool {
+        self.is_enough() && self.broken[0] == 0 && self.broken[1..].iter().all(|broken| *broken > 1)
+    }
+
     pub fn verdict(&self) -> Parity {
         // `min_by_key` keeps the first of equals, and no parity stands first.
         let (_, rule) = self.broken.iter().zip(Parity::ALL).min_by_key(|&(broken, _)| *broken).expect("four rules");
@@ -144,6 +149,21 @@ impl Gate {
     pub const fn open() -> Gate {
         let evidence = Evidence { total: 0, broken: [0; 4], values: [0; 4] };
         Gate { rule: Rule::Open, evidence, held: [0; HELD_MAX], waiting: 0, watched: (0, 0) }
+    }
+
+    /// Takes all of `bytes` where each would pass as it came, and nothing otherwise: then they go one by one.
+    pub fn lets_pass(&mut self, bytes: &[u8]) -> bool {
+        match self.rule {
+            Rule::Open => true,
+            Rule::Settled(Parity::Clear) => bytes.is_ascii(),
+            Rule::Untouched if bytes.is_ascii() => {
+                if !self.evidence.is_plain() {
+                    bytes.iter().for_each(|&byte| self.evidence.count(byte));
+                }
+                true
+            }
+            _ => false,
+        }
     }
 
     /// Takes one byte as received; `sink` gets every clean or spoilt byte that is due by now.

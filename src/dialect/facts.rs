@@ -80,3 +80,29 @@ impl Facts {
 
 pub(super) const EIGHT_NONE: LineSettings = LineSettings { speed: 9600, data_bits: 8, parity: Parity::Clear, stop_bits: 1 };
 pub(super) const SEVEN_EVEN: LineSettings = LineSettings { speed: 9600, data_bits: 7, parity: Parity::Even, stop_bits: 1 };
+
+/// A family that sends a number and nothing else; each states what it has more.
+pub(super) const PLAIN: Says = Says {
+    units: &[],
+    unstated: false,
+    pound_ounce: false,
+    kinds: &[Kind::Unknown],
+    stability: &[Stability::Unknown],
+    marks: &[],
+    zero: false,
+    news: &[],
+    division: false,
+    most: 999_999,
+    decimals: (0, 5),
+};
+
+/// What most families of columns between STX and ETX share: no unit, gross and net, nothing about rest.
+pub(super) const PLAIN_BLOCK: Facts = Facts {
+    usual: EIGHT_NONE,
+    speeds: &[9600, 4800, 2400, 1200, 19200],
+    rate: (1, 20),
+    poll: None,
+    says: Says { unstated: true, kinds: &[Kind::Gross, Kind::Net], ..PLAIN },
+    start_mark: true,
+    lock_after: Some(5),
+};

@@ -1,11 +1,15 @@
 //! Lines that open with a word for the kind of weight.
 
+use super::asked::{stated, to_send};
+use super::column::{filled, is_run_over};
 use super::facts::{ERROR, OVER, UNDER};
-use super::fields::{after_noise, beside, filled, is_run_over, nothing, put_number, stated, to_send, weight};
+use super::line_text::after_noise;
 use super::number::number;
+use super::put::put_number;
+use super::tell::{beside, nothing, weight};
 use super::unit_word::word_for;
 use super::verdict::Verdict;
-use super::{Kind, Options, Reading, Stability, Unsayable};
+use super::{Flags, Kind, Options, Reading, Stability, Unsayable};
 use crate::measure::Displayed;
 
 /// Reads a labelled line; `None` where no label opens it.
@@ -92,6 +96,8 @@ pub(super) fn unit_and_mark(rest: &[u8], value: Displayed, kind: Kind, options: 
     weight(value, word, beside(kind, stability), options)
 }
 
+const MARKS: &[Flags] = &[OVER, UNDER, ERROR];
+
 /// One line: the label, the number in nine columns, its unit.
 pub(super) fn put_labelled(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
     out.extend_from_slice(match reading.kind {
@@ -100,7 +106,7 @@ pub(super) fn put_labelled(reading: &Reading, options: &Options, out: &mut Vec<u
         Kind::Tare => b"TARE  ",
         Kind::Unknown => return Err(Unsayable::Kind),
     });
-    match to_send(reading)? {
+    match to_send(reading, MARKS)? {
         Some(value) => {
             let unit = stated(reading)?;
             put_number(value, 9, options, out)?;

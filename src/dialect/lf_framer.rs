@@ -25,16 +25,30 @@ impl LfFramer {
         LfFramer { decode, frame: [0; FRAME_MAX], length: 0, unsure: joined }
     }
 
-    pub fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {
+    /// The next bytes, in pieces of any size. A frame that lies whole in one is read where it lies.
+    pub fn push(&mut self, bytes: &[u8], options: &Options, outlet: &mut Outlet) {
+        let mut rest = bytes;
+        while let Some((&first, after)) = rest.split_first() {
+            let ahead = &rest[..rest.len().min(FRAME_MAX + 1)];
+            if self.length == 0
+                && first == LF
+                && let Some(end) = memchr::memchr(ETX, ahead)
+            {
+                let unsure = std::mem::take(&mut self.unsure);
+                judge(self.decode, &rest[..end], unsure, options, outlet);
+                rest = &rest[end + 1..];
+            } else {
+                self.take(first, options, outlet);
+                rest = after;
+            }
+        }
+    }
+
+    fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {
         if byte == ETX {
             let length = std::mem::take(&mut self.length);
             let unsure = std::mem::take(&mut self.unsure);
-            match (self.decode)(&self.frame[..length], options) {
-                Verdict::Reading(reading) if unsure && reading.value.is_none() => outlet.skip(length + 1),
-                _ if length == 0 => outlet.skip(1),
-                verdict => outlet.settle(verdict, length + 1),
-            }
-            return;
+            return judge(self.decode, &self.frame[..length], unsure, options, outlet);
         }
         if self.length == 0 && byte != LF {
             outlet.skip(usize::from(byte != CR));
@@ -66,5 +80,14 @@ impl LfFramer {
     pub fn restart(&mut self) -> usize {
         self.unsure = true;
         std::mem::take(&mut self.length)
+    }
+}
+
+/// One frame, without its ETX.
+fn judge(decode: Decode, frame: &[u8], unsure: bool, options: &Options, outlet: &mut Outlet) {
+    match decode(frame, options) {
+        Verdict::Reading(reading) if unsure && reading.value.is_none() => outlet.skip(frame.len() + 1),
+        _ if frame.is_empty() => outlet.skip(1),
+        verdict => outlet.settle(verdict, frame.len() + 1),
     }
 }

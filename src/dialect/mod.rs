@@ -3,29 +3,34 @@
 //! [`Stream`] turns the bytes of one scale into readings: it takes out the parity bits, finds the frames and hands
 //! each to its family's decoder. Nothing here reads a clock: whoever reads the port tells when a line fell silent.
 
+mod asked;
+mod block_fit;
 mod block_framer;
 mod census;
-mod columns;
+mod checksum;
+mod column;
 mod comma_header;
-mod etx_columns;
 mod facts;
 mod families;
 mod family;
-mod fields;
 pub mod hunt;
 mod labels;
+mod letters;
 mod lf_framer;
 mod line_framer;
+mod line_text;
 mod number;
 mod options;
 mod pattern;
 #[cfg(test)]
 mod properties;
+mod put;
 mod reading;
 mod report_framer;
 mod status_words;
 mod stream;
 mod stx_framer;
+mod tell;
 mod unit_word;
 mod verdict;
 

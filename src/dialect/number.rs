@@ -15,22 +15,34 @@ pub(super) fn number<'a>(text: &'a [u8], options: &Options) -> Option<(Displayed
     let (sign, text) = sign(text);
     let text = text.trim_ascii_start();
 
-    let mut digits = [0_u8; COLUMNS_MAX];
-    let (mut length, mut marked) = (0, false);
+    let (mut count, mut length, mut digits, mut point) = (0_i64, 0, 0, None);
     for (index, &byte) in text.iter().enumerate() {
-        let digit_follows = text.get(index + 1).is_some_and(u8::is_ascii_digit);
-        let byte = if byte == b',' && options.comma && digit_follows { b'.' } else { byte };
-        if !byte.is_ascii_digit() && byte != b'.' {
-            break;
+        match byte {
+            b'0'..=b'9' => {
+                count = count * 10 + i64::from(byte - b'0');
+                digits += 1;
+            }
+            b'.' | b',' if byte == b'.' || (options.comma && text.get(index + 1).is_some_and(u8::is_ascii_digit)) => {
+                if point.replace(digits).is_some() {
+                    return None;
+                }
+            }
+            _ => break,
         }
-        *digits.get_mut(length)? = byte;
-        length += 1;
-        marked |= byte == b'.';
+        length = index + 1;
+        if length > COLUMNS_MAX {
+            return None;
+        }
     }
-    let mut value = Displayed::from_digits(&digits[..length]).ok()?;
-    if let (false, Some(decimals)) = (marked, options.decimals) {
-        value.exponent = -i8::try_from(decimals).ok()?;
+    if digits == 0 {
+        return None;
     }
+    let decimals = match (point, options.decimals) {
+        (Some(before), _) => digits - before,
+        (None, Some(decimals)) => i8::try_from(decimals).ok()?,
+        (None, None) => 0,
+    };
+    let value = Displayed { count, exponent: -decimals };
 
     let mut rest = &text[length..];
     let mut negative = sign == Some(b'-');

@@ -43,6 +43,19 @@ enum Framer {
     Own(Box<PatternFramer>),
 }
 
+impl Framer {
+    fn push(&mut self, bytes: &[u8], options: &Options, outlet: &mut Outlet) {
+        match self {
+            Framer::Line(line) => line.push(bytes, options, outlet),
+            Framer::Stx(stx) => stx.push(bytes, options, outlet),
+            Framer::Lf(lf) => lf.push(bytes, options, outlet),
+            Framer::Block(block) => block.push(bytes, options, outlet),
+            Framer::Reports(reports) => reports.push(bytes, options, outlet),
+            Framer::Own(own) => bytes.iter().for_each(|&byte| own.take(byte, options, outlet)),
+        }
+    }
+}
+
 impl Stream {
     /// A stream whose first byte is a frame boundary, unless `options.joined` says otherwise.
     pub fn new(dialect: Dialect, options: Options) -> Stream {
@@ -74,19 +87,12 @@ impl Stream {
     pub fn push(&mut self, bytes: &[u8], emit: &mut dyn FnMut(Reading)) {
         let Stream { options, gate, framer, tally } = self;
         let mut outlet = Outlet { emit, tally };
-        if let Framer::Reports(reports) = framer {
-            // All eight bits are the report's own.
-            return reports.push(bytes, options, &mut outlet);
+        // All eight bits of a report are its own.
+        if matches!(framer, Framer::Reports(_)) || gate.lets_pass(bytes) {
+            return framer.push(bytes, options, &mut outlet);
         }
         for &byte in bytes {
-            gate.pass(byte, &mut |clean| match framer {
-                Framer::Line(line) => line.take(clean, options, &mut outlet),
-                Framer::Stx(stx) => stx.take(clean, options, &mut outlet),
-                Framer::Lf(lf) => lf.take(clean, options, &mut outlet),
-                Framer::Block(block) => block.take(clean, options, &mut outlet),
-                Framer::Reports(reports) => reports.push(&[clean], options, &mut outlet),
-                Framer::Own(own) => own.take(clean, options, &mut outlet),
-            });
+            gate.pass(byte, &mut |clean| framer.push(&[clean], options, &mut outlet));
         }
     }
 
@@ -127,7 +133,8 @@ impl Stream {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::dialect::{Census, Parity};
+    use crate::dialect::{Census, Flags, Parity, ReadUnit, encode};
+    use crate::measure::Displayed;
 
     fn clean() -> Options {
         Options { census: Census::Settled(Parity::Clear), ..Options::default() }
@@ -142,6 +149,36 @@ mod tests {
         stream.silence(&mut emit);
         stream.push(b"2.34\r\n5.00\r\n", &mut emit);
         assert_eq!(values, ["5.00"]);
+    }
+
+    #[test]
+    fn every_verified_checksum_is_counted() {
+        let proven = [
+            Dialect::StxStatusWords,
+            Dialect::StxSignXor,
+            Dialect::AmpNetGross,
+            Dialect::DollarSum,
+            Dialect::TwoLetterXor,
+            Dialect::EnqBlock,
+        ];
+        for &dialect in Dialect::ALL {
+            let says = dialect.facts().says;
+            let exponent = -says.decimals.1.min(2);
+            let reading = Reading {
+                value: Some(Displayed { count: 123, exponent }),
+                unit: says.units.first().map_or(ReadUnit::Unstated, |unit| ReadUnit::Stated(*unit)),
+                kind: says.kinds[0],
+                stability: says.stability[0],
+                division: says.division.then_some(Displayed { count: 1, exponent }),
+                ..Reading::without_weight(Flags::default())
+            };
+            let mut bytes = Vec::new();
+            encode(dialect, &reading, &clean(), &mut bytes).unwrap();
+            let mut stream = Stream::new(dialect, clean());
+            stream.push(&bytes.repeat(5), &mut |_| ());
+            let checked = if proven.iter().any(|family| dialect.name().starts_with(family.name())) { 5 } else { 0 };
+            assert_eq!((stream.tally().frames, stream.tally().checked), (5, checked), "{dialect:?}");
+        }
     }
 
     fn with_even_parity(text: &[u8]) -> Vec<u8> {

@@ -5,7 +5,7 @@
 
 use super::Options;
 use super::family::Decode;
-use super::verdict::{Outlet, Verdict};
+use super::verdict::Outlet;
 
 const STX: u8 = 0x02;
 /// The longest frame, its checksum, and the byte that tells whether that was one.
@@ -49,7 +49,29 @@ impl StxFramer {
         StxFramer { shape, decode, window: [0; WINDOW], length: 0, evidence: 0, owed: None }
     }
 
-    pub fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {
+    /// The next bytes, in pieces of any size.
+    pub fn push(&mut self, bytes: &[u8], options: &Options, outlet: &mut Outlet) {
+        let whole = self.shape.length;
+        let mut rest = bytes;
+        while let Some((&first, after)) = rest.split_first() {
+            // Of a frame that may become one to its end each beginning may, too: nothing happens before its last byte.
+            if self.length == 0
+                && self.owed.is_none()
+                && let Some((frame, behind)) = rest.split_at_checked(whole)
+                && (self.shape.may_become)(frame)
+            {
+                self.window[..whole].copy_from_slice(frame);
+                self.length = whole;
+                self.work(false, options, outlet);
+                rest = behind;
+            } else {
+                self.take(first, options, outlet);
+                rest = after;
+            }
+        }
+    }
+
+    fn take(&mut self, byte: u8, options: &Options, outlet: &mut Outlet) {
         if let Some(owed) = self.owed.take()
             && byte != STX
         {
@@ -131,10 +153,7 @@ impl StxFramer {
         self.evidence = if self.evidence.signum() == -step { step } else { (self.evidence + step).clamp(-4, 4) };
         // The decoder sees the checksum that was verified, and nothing behind the frame otherwise.
         let verdict = (self.decode)(if checked { &self.window[..length] } else { frame }, options);
-        if checked && matches!(verdict, Verdict::Reading(_)) {
-            outlet.tally.checked += 1;
-        }
-        outlet.settle(verdict, length);
+        outlet.settle(if checked { verdict.checked() } else { verdict }, length);
         self.drop(length);
     }
 

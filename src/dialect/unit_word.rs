@@ -17,44 +17,27 @@ pub(super) enum UnitWord {
 /// A single `T` is the tonne with one maker and the short ton with another: it is known only where the person
 /// has said what it is. `gr` may be grain or gram and is refused.
 pub(super) fn unit_word(word: &[u8], options: &Options) -> UnitWord {
-    const WORDS: [(&str, Unit); 22] = [
-        ("kg", Unit::Kilogram),
-        ("kgs", Unit::Kilogram),
-        ("kilogram", Unit::Kilogram),
-        ("kilograms", Unit::Kilogram),
-        ("g", Unit::Gram),
-        ("gm", Unit::Gram),
-        ("gms", Unit::Gram),
-        ("gram", Unit::Gram),
-        ("grams", Unit::Gram),
-        ("lb", Unit::Pound),
-        ("lbs", Unit::Pound),
-        ("pound", Unit::Pound),
-        ("pounds", Unit::Pound),
-        ("oz", Unit::Ounce),
-        ("ozs", Unit::Ounce),
-        ("ounce", Unit::Ounce),
-        ("ounces", Unit::Ounce),
-        ("ozt", Unit::TroyOunce),
-        ("gn", Unit::Grain),
-        ("grain", Unit::Grain),
-        ("grains", Unit::Grain),
-        ("tonne", Unit::Tonne),
-    ];
-    const NO_MASS: [&str; 6] = ["pc", "pcs", "pce", "%", "n", "ds"];
     match word {
         b"" => return UnitWord::Mass(ReadUnit::Unstated),
         b"t" => return UnitWord::Mass(ReadUnit::Stated(Unit::Tonne)),
         b"T" if options.unit.is_some() => return UnitWord::Mass(ReadUnit::Unstated),
         _ => {}
     }
-    if let Some((_, unit)) = WORDS.iter().find(|(name, _)| word.eq_ignore_ascii_case(name.as_bytes())) {
-        return UnitWord::Mass(ReadUnit::Stated(*unit));
-    }
-    if NO_MASS.iter().any(|name| word.eq_ignore_ascii_case(name.as_bytes())) {
-        return UnitWord::NotMass;
-    }
-    UnitWord::Unknown
+    let mut small = [0; "kilograms".len()];
+    let Some(small) = small.get_mut(..word.len()) else { return UnitWord::Unknown };
+    small.copy_from_slice(word);
+    small.make_ascii_lowercase();
+    UnitWord::Mass(ReadUnit::Stated(match &*small {
+        b"kg" | b"kgs" | b"kilogram" | b"kilograms" => Unit::Kilogram,
+        b"g" | b"gm" | b"gms" | b"gram" | b"grams" => Unit::Gram,
+        b"lb" | b"lbs" | b"pound" | b"pounds" => Unit::Pound,
+        b"oz" | b"ozs" | b"ounce" | b"ounces" => Unit::Ounce,
+        b"ozt" => Unit::TroyOunce,
+        b"gn" | b"grain" | b"grains" => Unit::Grain,
+        b"tonne" => Unit::Tonne,
+        b"pc" | b"pcs" | b"pce" | b"%" | b"n" | b"ds" => return UnitWord::NotMass,
+        _ => return UnitWord::Unknown,
+    }))
 }
 
 /// The word that scales commonly send for a unit.

@@ -8,9 +8,22 @@ pub(super) enum Verdict {
     Reading(Reading),
     /// A frame that tells several weights at once; of gross and net the live one stands last.
     Several([Option<Reading>; 3]),
+    /// The same, or one weight alone, from a frame whose checksum was verified.
+    Checked([Option<Reading>; 3]),
     /// Well-formed, but there is nothing to tell: a keep-alive, an echo of a request.
     Quiet,
     Refused,
+}
+
+impl Verdict {
+    /// What was made of a frame, once its checksum has been verified.
+    pub const fn checked(self) -> Verdict {
+        match self {
+            Verdict::Reading(reading) => Verdict::Checked([Some(reading), None, None]),
+            Verdict::Several(readings) => Verdict::Checked(readings),
+            other => other,
+        }
+    }
 }
 
 /// Where framers put what they find.
@@ -27,8 +40,9 @@ impl Outlet<'_> {
                 self.tally.frames += 1;
                 (self.emit)(reading);
             }
-            Verdict::Several(readings) => {
+            Verdict::Several(readings) | Verdict::Checked(readings) => {
                 self.tally.frames += 1;
+                self.tally.checked += u64::from(matches!(verdict, Verdict::Checked(_)));
                 readings.into_iter().flatten().for_each(|reading| (self.emit)(reading));
             }
             Verdict::Quiet => {}

@@ -5,6 +5,7 @@ use super::danger::Danger;
 use super::display::{Face, Grid, Sight};
 use super::epoch::Epoch;
 use super::finding::{Advice, EpochCause, Finding, Glance, Manner};
+use super::kind::Follow;
 use crate::dialect::{Flags, News, Reading, Stability};
 use crate::measure::{Mass, Moment, Unit};
 
@@ -28,6 +29,7 @@ pub struct Settle {
     cause: EpochCause,
     /// A face other than the epoch's, seen once: one damaged frame ends no epoch.
     strange: Option<Face>,
+    follow: Follow,
     glance: Option<Glance>,
     danger: Danger,
     now: Moment,
@@ -41,6 +43,7 @@ impl Settle {
             epoch: None,
             cause: EpochCause::Link,
             strange: None,
+            follow: Follow::default(),
             glance: None,
             danger: Danger::default(),
             now: Moment(0),
@@ -53,8 +56,13 @@ impl Settle {
         let at = self.now;
         self.tick(at, emit);
         if let Some(news) = reading.news {
+            self.release(emit);
             self.close(at, news.into(), emit);
         }
+        self.follow.take(at, reading).into_iter().flatten().for_each(|reading| self.see(at, &reading, emit));
+    }
+
+    fn see(&mut self, at: Moment, reading: &Reading, emit: &mut dyn FnMut(Finding)) {
         let sight = Sight::of(reading, self.setup.unit);
         if let Some(sight) = sight {
             self.weigh(at, sight, reading.stability, emit);
@@ -108,6 +116,9 @@ impl Settle {
     /// Time passes, with or without readings.
     pub fn tick(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
         self.now = self.now.max(at);
+        if let Some((then, reading)) = self.follow.due(self.now) {
+            self.see(then, &reading, emit);
+        }
         if let Some(epoch) = &mut self.epoch {
             epoch.tick(self.now, self.setup.manner, emit);
         }
@@ -116,6 +127,8 @@ impl Settle {
     /// The link is lost: the epoch closes, and the next reading opens another.
     pub fn cut(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
         self.now = self.now.max(at);
+        self.release(emit);
+        self.follow = Follow::default();
         self.close(self.now, EpochCause::Link, emit);
     }
 
@@ -140,8 +153,16 @@ impl Settle {
     /// changes, and at the end.
     pub fn flush_pending(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {
         self.now = self.now.max(at);
+        self.release(emit);
         if let Some(epoch) = &mut self.epoch {
             epoch.flush(self.now, emit);
+        }
+    }
+
+    /// Weighs what waited for a gross weight of the same frame: none comes now.
+    fn release(&mut self, emit: &mut dyn FnMut(Finding)) {
+        if let Some((then, reading)) = self.follow.due(Moment(u64::MAX)) {
+            self.see(then, &reading, emit);
         }
     }
 

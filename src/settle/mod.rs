@@ -62,6 +62,7 @@ mod epoch;
 mod finding;
 mod history;
 mod judge;
+mod kind;
 mod manner;
 mod pace;
 mod shake;

@@ -10,12 +10,18 @@
 //!
 //! Layout: <https://www.manualslib.com/manual/1784246/Laumas-Tlu.html?page=26>.
 
+use crate::dialect::asked::{Said, said};
+use crate::dialect::block_fit::marked;
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{PLAIN, Said, Shown, hex_pair, marked, nothing, said, shown, write_zero_padded, xor};
+use crate::dialect::checksum::{hex_pair, xor};
+use crate::dialect::column::{Field, field};
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::write_zero_padded;
+use crate::dialect::tell::nothing;
 use crate::dialect::verdict::Verdict;
-use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Says, Stability, Unsayable};
+use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Says, Unsayable};
 
 pub(super) const FAMILY: Family = Family { name: "amp-net-gross", facts: FACTS, framing: Framing::Block(fit), decode, encode };
 
@@ -48,29 +54,27 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
     if hex_pair(x1, x2) != Some(xor(body)) {
         return Verdict::Refused;
     }
-    let (Some(net), Some(gross)) = (field(net, options), field(gross, options)) else { return Verdict::Refused };
+    let (Some(net), Some(gross)) = (half(net, options), half(gross, options)) else { return Verdict::Refused };
     let weight = |shown, kind| match shown {
-        Shown::Number(value) => {
+        Field::Weight(value) => {
             Some(Reading { value: Some(value), unit: ReadUnit::Unstated, kind, ..Reading::without_weight(Flags::default()) })
         }
-        Shown::Nothing(_) => None,
+        Field::Filled(_) | Field::Blank => None,
     };
-    match (weight(net, Kind::Net), weight(gross, Kind::Gross), net, gross) {
-        (None, None, Shown::Nothing(flags), Shown::Nothing(more)) => {
-            let flags = if flags == Flags::default() { more } else { flags };
-            nothing(flags, Kind::Unknown, Stability::Unknown)
-        }
+    let verdict = match (weight(net, Kind::Net), weight(gross, Kind::Gross), net, gross) {
+        (None, None, Field::Filled(flags), _) | (None, None, _, Field::Filled(flags)) => nothing(Kind::Unknown, flags),
+        (None, None, ..) => nothing(Kind::Unknown, Flags::default()),
         (net, gross, ..) => Verdict::Several([None, net, gross]),
-    }
+    };
+    verdict.checked()
 }
 
 /// A weight, or why there is none.
-fn field(text: &[u8], options: &Options) -> Option<Shown> {
+fn half(text: &[u8], options: &Options) -> Option<Field> {
     match text.trim_ascii() {
-        [] => Some(Shown::Nothing(Flags::default())),
-        b"ErOL" => Some(Shown::Nothing(OVER)),
-        [b'E', b'r', ..] => Some(Shown::Nothing(ERROR)),
-        _ => shown(text, options),
+        b"ErOL" => Some(Field::Filled(OVER)),
+        [b'E', b'r', ..] => Some(Field::Filled(ERROR)),
+        _ => field(text, options),
     }
 }
 

@@ -16,12 +16,15 @@
 //! Layout: <https://manualshive.com/ru/manual/radwag/itku-22-02-01-12-a/3745345?page=72>; the relative:
 //! <https://www.easymanua.ls/kern/pcb/manual/185633?p=35>.
 
+use crate::dialect::asked::{stated, to_send};
+use crate::dialect::column::filled;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{
-    after_noise, beside, counted, filled, nothing, put_digits, put_unit, stated, still_or_not, to_send, weight,
-};
+use crate::dialect::letters::still_or_not;
+use crate::dialect::line_text::{after_noise, counted};
 use crate::dialect::number::number;
+use crate::dialect::put::{put_digits, put_unit};
+use crate::dialect::tell::{beside, nothing, weight};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
 use crate::measure::Unit;
@@ -86,7 +89,7 @@ fn decode(line: &[u8], options: &Options) -> Verdict {
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
-    match to_send(reading)? {
+    match to_send(reading, FACTS.says.marks)? {
         Some(value) => {
             out.push(still_or_not(reading.stability, b' ', b'?')?);
             out.extend_from_slice(if value.count < 0 { b" -" } else { b"  " });

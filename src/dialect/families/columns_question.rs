@@ -18,13 +18,15 @@
 //! Columns: <https://manualslib.fr/manual/558648/Ohaus-Rs232.html?page=5>; legends:
 //! <https://azmanual.top/manuals/257071/> page 37.
 
+use crate::dialect::asked::{stated, to_send};
+use crate::dialect::column::{filled, is_run_over};
 use crate::dialect::facts::{ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::weight;
-use crate::dialect::fields::{
-    after_echo, beside, filled, is_run_over, nothing, put_digits, put_unit, stated, still_or_not, to_send,
-};
+use crate::dialect::letters::still_or_not;
+use crate::dialect::line_text::after_echo;
 use crate::dialect::number::number;
+use crate::dialect::put::{put_digits, put_unit};
+use crate::dialect::tell::{beside, nothing, weight};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, LineSettings, Options, Parity, Reading, Stability, Unsayable};
 use crate::measure::Unit;
@@ -109,7 +111,7 @@ fn is_time(legend: &[u8]) -> bool {
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
-    match to_send(reading)? {
+    match to_send(reading, FACTS.says.marks)? {
         Some(value) => {
             out.extend_from_slice(if value.count < 0 { b"- " } else { b"  " });
             put_digits(value, 8, b' ', options, out)?;

@@ -22,10 +22,14 @@
 //! <https://www.easymanua.ls/sartorius/le2202s/manual?p=51>; the run of `~`:
 //! <https://github.com/eamars/OpenTrickler-RP2040-Controller/pull/49>.
 
+use crate::dialect::asked::{stated, to_send};
+use crate::dialect::column::filled;
 use crate::dialect::facts::{ERROR, OVER, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{after_noise, beside, counted, filled, nothing, put_digits, put_unit, stated, to_send, weight};
+use crate::dialect::line_text::{after_noise, counted};
 use crate::dialect::number::number;
+use crate::dialect::put::{put_digits, put_unit};
+use crate::dialect::tell::{beside, nothing, weight};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, LineSettings, Options, Parity, ReadUnit, Reading, Stability, Unsayable};
 use crate::measure::Unit;
@@ -135,7 +139,7 @@ fn state(body: &[u8]) -> Option<Flags> {
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
-    let value = to_send(reading)?;
+    let value = to_send(reading, FACTS.says.marks)?;
     out.extend_from_slice(match (reading.kind, value) {
         (Kind::Unknown, _) | (_, None) => b"",
         (Kind::Gross, _) => b"G#    ",

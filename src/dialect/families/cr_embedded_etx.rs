@@ -10,12 +10,16 @@
 //! Layout: <https://www.easymanua.ls/cardinal/225/manual/112006?p=128>; status letters:
 //! <https://www.easymanua.ls/cardinal/200/manual?p=43>.
 
+use crate::dialect::asked::{Said, moving, said};
+use crate::dialect::block_fit::marked;
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{
-    PLAIN, Said, beyond, kind_letter, letter_for, marked, moving, nothing, said, shown, tell, word_of, write_signed,
-};
+use crate::dialect::column::{beyond, field};
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::letters::{gross_or_net, live_letter};
+use crate::dialect::put::{word_of, write_weight};
+use crate::dialect::tell::{nothing, tell};
 use crate::dialect::unit_word::unit_word;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, Reading, Says, Stability, Unsayable};
@@ -50,19 +54,19 @@ fn fit(seen: &[u8]) -> Fit {
 
 fn decode(frame: &[u8], options: &Options) -> Verdict {
     let &[_, ref weight @ .., status, u1, u2, mode, _] = frame else { return Verdict::Refused };
-    let Some(kind) = kind_letter(mode) else { return Verdict::Refused };
+    let Some(kind) = gross_or_net(mode) else { return Verdict::Refused };
     let stability = match status.to_ascii_lowercase() {
         b' ' => Stability::Stable,
         b'm' => Stability::Motion,
-        b'o' => return nothing(beyond(weight), kind, Stability::Unknown),
-        b'e' => return nothing(ERROR, kind, Stability::Unknown),
+        b'o' => return nothing(kind, beyond(weight)),
+        b'e' => return nothing(kind, ERROR),
         _ => return Verdict::Refused,
     };
-    tell(shown(weight, options), unit_word([u1, u2].trim_ascii(), options), kind, stability)
+    tell(field(weight, options), unit_word([u1, u2].trim_ascii(), options), kind, stability)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
-    let mode = letter_for(reading.kind)?;
+    let mode = live_letter(reading.kind)?;
     let moving = moving(reading)?;
     let (value, status) = match said(reading, FACTS.says.marks)? {
         Said::Weight(value) => (value, if moving { b'm' } else { b' ' }),
@@ -72,7 +76,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
         }
     };
     out.push(CR);
-    write_signed(value, 7, options, out)?;
+    write_weight(Some(value), 7, b' ', options, out)?;
     out.push(status);
     out.extend_from_slice(format!("{:>2}", word_of(reading.unit, 2)?).as_bytes());
     out.extend_from_slice(&[mode, ETX]);

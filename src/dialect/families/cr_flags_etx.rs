@@ -9,12 +9,16 @@
 //!
 //! Layout: <https://www.manualsdir.com/manuals/347095/fairbanks-fb6002-instrumentation-fb6001-instrumentation.html?page=78>.
 
+use crate::dialect::asked::{Said, moving, said};
+use crate::dialect::block_fit::marked;
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{
-    PLAIN, Said, beyond, kind_letter, letter_for, marked, moving, nothing, said, shown, tell, word_of, write_zero_padded,
-};
+use crate::dialect::column::{beyond, field};
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, OVER, STILL_OR_NOT, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::letters::{gross_or_net, live_letter};
+use crate::dialect::put::{word_of, write_zero_padded};
+use crate::dialect::tell::{nothing, tell};
 use crate::dialect::unit_word::unit_word;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, ReadUnit, Reading, Says, Stability, Unsayable};
@@ -48,21 +52,21 @@ fn fit(seen: &[u8]) -> Fit {
 
 fn decode(frame: &[u8], options: &Options) -> Verdict {
     let &[_, ref weight @ .., status, b' ', u1, u2, b' ', kind, b' ', b' ', _] = frame else { return Verdict::Refused };
-    let Some(kind) = kind_letter(kind) else { return Verdict::Refused };
+    let Some(kind) = gross_or_net(kind) else { return Verdict::Refused };
     let stability = match status.to_ascii_lowercase() {
         b' ' => Stability::Stable,
         b'm' => Stability::Motion,
-        b'o' => return nothing(beyond(weight), kind, Stability::Unknown),
+        b'o' => return nothing(kind, beyond(weight)),
         _ => return Verdict::Refused,
     };
     match [u1, u2].trim_ascii() {
         [] => Verdict::Refused,
-        word => tell(shown(weight, options), unit_word(word, options), kind, stability),
+        word => tell(field(weight, options), unit_word(word, options), kind, stability),
     }
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
-    let kind = letter_for(reading.kind)?.to_ascii_lowercase();
+    let kind = live_letter(reading.kind)?.to_ascii_lowercase();
     let moving = moving(reading)?;
     let (value, status, unit) = match said(reading, FACTS.says.marks)? {
         Said::Weight(_) if reading.unit == ReadUnit::Unstated => return Err(Unsayable::Unit),

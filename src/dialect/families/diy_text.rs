@@ -15,10 +15,13 @@
 //! Lines: <https://forum.arduino.cc/t/hx711/680577>,
 //! <https://forum.arduino.cc/t/half-bridge-load-cell-problem/640398>.
 
+use crate::dialect::asked::{stated, to_send};
+use crate::dialect::column::is_run_over;
 use crate::dialect::facts::{EIGHT_NONE, OVER, Says};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{beside, is_run_over, nothing, put_number, stated, to_send};
 use crate::dialect::number::number;
+use crate::dialect::put::put_number;
+use crate::dialect::tell::{beside, nothing};
 use crate::dialect::unit_word::{UnitWord, unit_word, word_for};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
@@ -130,7 +133,7 @@ fn candidate(line: &[u8], first: usize, end: usize, options: &Options) -> Found 
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
-    let Some(value) = to_send(reading)? else { return Err(Unsayable::Mark) };
+    let Some(value) = to_send(reading, FACTS.says.marks)? else { return Err(Unsayable::Mark) };
     if reading.kind == Kind::Tare {
         return Err(Unsayable::Kind);
     }

@@ -10,10 +10,15 @@
 //!
 //! Layout: <https://manualshive.com/en/manual/bilancial/btek-dd-700/2750967?page=7>.
 
+use crate::dialect::asked::{Said, moving, said};
+use crate::dialect::block_fit::marked;
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{PLAIN, Said, marked, moving, nothing, said, shown, tell, write_zero_padded};
+use crate::dialect::column::field;
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, STILL_OR_NOT};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::write_zero_padded;
+use crate::dialect::tell::{nothing, tell};
 use crate::dialect::unit_word::UnitWord;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, ReadUnit, Reading, Says, Stability, Unsayable};
@@ -49,13 +54,13 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
     let stability = match status {
         b'0' => Stability::Stable,
         b'1' => Stability::Motion,
-        b'3' => return nothing(ERROR, Kind::Unknown, Stability::Unknown),
+        b'3' => return nothing(Kind::Unknown, ERROR),
         _ => return Verdict::Refused,
     };
     if !digits.iter().all(|byte| byte.is_ascii_digit() || *byte == b' ') || digits.ends_with(b" ") {
         return Verdict::Refused;
     }
-    tell(shown(digits, options), UnitWord::Mass(ReadUnit::Unstated), Kind::Net, stability)
+    tell(field(digits, options), UnitWord::Mass(ReadUnit::Unstated), Kind::Net, stability)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {

@@ -9,11 +9,17 @@
 //! `ERR` say why there is none. The envelope is that of GPS receivers (common practice), so the first word must be `WT`.
 //! A frame counts when its line end has come, or the next frame in its place.
 
+use crate::dialect::asked::{Said, said};
+use crate::dialect::block_fit::ends_line;
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{PLAIN, Said, Shown, ends_line, hex_pair, said, shown, tell, word_of, xor};
+use crate::dialect::checksum::{hex_pair, xor};
+use crate::dialect::column::{Field, field};
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, UNDER};
 use crate::dialect::family::{Family, Framing};
 use crate::dialect::number::write_digits;
+use crate::dialect::put::word_of;
+use crate::dialect::tell::tell;
 use crate::dialect::unit_word::unit_word;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, Reading, Says, Stability, Unsayable};
@@ -62,6 +68,11 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
     if hex_pair(x1, x2) != Some(xor(body)) {
         return Verdict::Refused;
     }
+    read(body, options).checked()
+}
+
+/// What stands between the mark and the checksum.
+fn read(body: &[u8], options: &Options) -> Verdict {
     let Some(body) = body.strip_prefix(b"WT,") else { return Verdict::Refused };
     // From the right, since a value may have a decimal comma.
     let mut fields = body.rsplitn(4, |byte| *byte == b',').map(<[u8]>::trim_ascii);
@@ -84,9 +95,9 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
     if value.is_empty() {
         return Verdict::Reading(Reading::without_weight(Flags::default()));
     }
-    match shown(value, options) {
+    match field(value, options) {
         // Nothing is weighed, so the unit does not matter.
-        Some(Shown::Nothing(flags)) => tell(Some(Shown::Nothing(flags)), unit_word(b"", options), kind, stability),
+        Some(Field::Filled(flags)) => tell(Some(Field::Filled(flags)), unit_word(b"", options), kind, stability),
         value => tell(value, unit_word(unit, options), kind, stability),
     }
 }

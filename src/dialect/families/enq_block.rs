@@ -18,10 +18,14 @@
 //! Layout: <https://manualshive.com/ru/manual/ohaus/aviator-7000-series/4154010?page=36>,
 //! <https://docs.mertech.ru/scales_pos/protocol/CAS-M.html>.
 
+use crate::dialect::asked::{stated, to_send};
 use crate::dialect::block_framer::Fit;
+use crate::dialect::column::number_field;
 use crate::dialect::facts::{EIGHT_NONE, OVER, STILL_OR_NOT, Says};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{beside, nothing, number_field, put_digits, put_unit, stated, still_or_not, to_send, weight};
+use crate::dialect::letters::still_or_not;
+use crate::dialect::put::{put_digits, put_unit};
+use crate::dialect::tell::{beside, nothing, weight};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, Reading, Stability, Unsayable};
 use crate::measure::{Displayed, Unit};
@@ -92,7 +96,11 @@ fn decode(block: &[u8], options: &Options) -> Verdict {
     if block_check(body) != check {
         return Verdict::Refused;
     }
-    let (field, word) = rest.split_at(6);
+    read(sta, sign, rest.split_at(6), options).checked()
+}
+
+/// What the block says, once its check has been found right.
+fn read(sta: u8, sign: u8, (field, word): (&[u8], &[u8]), options: &Options) -> Verdict {
     if sign == b'F' {
         return if field == b"FFFFFF" { nothing(Kind::Unknown, OVER) } else { Verdict::Refused };
     }
@@ -110,7 +118,7 @@ fn decode(block: &[u8], options: &Options) -> Verdict {
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
     out.extend_from_slice(&[SOH, STX]);
     let start = out.len();
-    match to_send(reading)? {
+    match to_send(reading, FACTS.says.marks)? {
         Some(value) => {
             out.push(still_or_not(reading.stability, b'S', b'U')?);
             out.push(if value.count < 0 { b'-' } else { b' ' });

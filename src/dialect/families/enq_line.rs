@@ -16,12 +16,15 @@
 //! Layout: <https://manualshive.com/ru/manual/cardinal/190-series/2556155?page=43>; blanks for a status:
 //! <https://manualshive.com/en/manual/brecknell/rd65/2806420?page=8>.
 
+use crate::dialect::asked::{stated, to_send};
+use crate::dialect::column::number_field;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{
-    beside, counted, kind_letter, nothing, number_field, put_digits, put_unit, stated, to_send, weight,
-};
+use crate::dialect::letters::kind_letter;
+use crate::dialect::line_text::counted;
 use crate::dialect::number::filler;
+use crate::dialect::put::{put_digits, put_unit};
+use crate::dialect::tell::{beside, nothing, weight};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, Reading, Stability, Unsayable};
 use crate::measure::Unit;
@@ -93,7 +96,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
         Kind::Gross | Kind::Net => kind_letter(reading.kind)?,
         _ => return Err(Unsayable::Kind),
     };
-    let Some(value) = to_send(reading)? else {
+    let Some(value) = to_send(reading, FACTS.says.marks)? else {
         let status = match reading.flags {
             Flags { error: true, .. } => b"EE",
             Flags { overload: true, .. } => b"OC",

@@ -14,10 +14,14 @@
 //! Both orders, with examples: <http://88.208.23.73:8080/en/manual/nikcell/xk3190-a26/1689210?page=13>; also
 //! <https://www.easymanua.ls/yaohua-weighing-system/xk3190-a22/manual?p=13>.
 
+use crate::dialect::asked::{Said, said};
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{PLAIN, Said, Shown, nothing, said, shown, tell, write_zero_padded};
+use crate::dialect::column::{Field, field};
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, OVER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::write_zero_padded;
+use crate::dialect::tell::{nothing, tell};
 use crate::dialect::unit_word::UnitWord;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, ReadUnit, Reading, Says, Stability, Unsayable};
@@ -65,10 +69,10 @@ pub(super) fn read(sign: u8, digits: [u8; 7], options: &Options) -> Verdict {
         return Verdict::Refused;
     }
     if is_filled(&digits) {
-        return nothing(OVER, Kind::Unknown, Stability::Unknown);
+        return nothing(Kind::Unknown, OVER);
     }
-    let value = match shown(&digits, options) {
-        Some(Shown::Number(value)) if negative => Some(Shown::Number(value.negated())),
+    let value = match field(&digits, options) {
+        Some(Field::Weight(value)) if negative => Some(Field::Weight(value.negated())),
         other => other,
     };
     tell(value, UnitWord::Mass(ReadUnit::Unstated), Kind::Unknown, Stability::Unknown)

@@ -13,10 +13,12 @@
 //!
 //! Layout: <https://manualshive.com/ru/manual/yousheng/jcs-b-series/3588043?page=6>.
 
+use crate::dialect::asked::{Said, moving, said};
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{PLAIN, Said, moving, nothing, said};
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, OVER, STILL_OR_NOT, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::tell::beside;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Says, Stability, Unsayable};
 use crate::measure::{Displayed, Unit};
@@ -64,10 +66,10 @@ fn decode(frame: &[u8], _: &Options) -> Verdict {
     let negative = flags & 0x20 != 0;
     let stability = if flags & 0x40 != 0 { Stability::Stable } else { Stability::Motion };
     if flags & 0x80 != 0 {
-        return nothing(if negative { UNDER } else { OVER }, Kind::Unknown, stability);
+        return Verdict::Reading(Reading { flags: if negative { UNDER } else { OVER }, ..beside(Kind::Unknown, stability) });
     }
     if mode != 0 {
-        return nothing(Flags::default(), Kind::Unknown, stability);
+        return Verdict::Reading(beside(Kind::Unknown, stability));
     }
     let exponent = -i8::try_from(decimals).unwrap_or_default();
     Verdict::Reading(Reading {

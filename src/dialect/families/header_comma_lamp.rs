@@ -18,10 +18,12 @@
 //! Layout: <https://www.easymanua.ls/cas/pdi-series/manual?p=37>,
 //! <https://www.easymanua.ls/cas/ci-6000a-series/manual?p=63>.
 
+use crate::dialect::asked::sayable;
 use crate::dialect::block_framer::Fit;
-use crate::dialect::etx_columns::{sayable, weight, write_unit, write_weight};
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::{write_unit, write_weight};
+use crate::dialect::tell::weigh_column;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, Reading, Stability, Unsayable};
 use crate::measure::Unit;
@@ -126,7 +128,7 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
         return Verdict::Reading(Reading { kind, stability, ..Reading::without_weight(Flags::default()) });
     }
     let flags = Flags { zero: lamp & ZERO != 0, ..Flags::default() };
-    weight(column, unit, Reading { kind, stability, ..Reading::without_weight(flags) }, options)
+    weigh_column(column, unit, Reading { kind, stability, ..Reading::without_weight(flags) }, options)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {

@@ -20,11 +20,12 @@
 //! <https://manualshive.com/en/manual/rinstrum/d32-series/1463198?page=27>; line settings:
 //! <https://www.experts-exchange.com/questions/28624790/Serial-port-data-from-weigh-scales-to-decode.html>.
 
+use crate::dialect::asked::sayable;
 use crate::dialect::comma_header::last_header;
-use crate::dialect::etx_columns::{sayable, write_unit, write_weight};
 use crate::dialect::facts::{OVER, SEVEN_EVEN, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
 use crate::dialect::number::{filler, number};
+use crate::dialect::put::{write_unit, write_weight};
 use crate::dialect::unit_word::{UnitWord, unit_word};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};

@@ -16,11 +16,12 @@
 //! Layout and a line in full: <https://www.easymanua.ls/dini-argeo/dgt4x/manual/39685?p=52>,
 //! <https://www.easymanua.ls/dini-argeo/3590exp-series/manual/9708?p=65>. A blank tare is our own leniency.
 
+use crate::dialect::asked::sayable;
 use crate::dialect::comma_header::last_header;
-use crate::dialect::etx_columns::{sayable, write_unit, write_weight};
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
 use crate::dialect::number::{filler, number};
+use crate::dialect::put::{write_unit, write_weight};
 use crate::dialect::unit_word::{UnitWord, unit_word};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};

@@ -16,12 +16,16 @@
 //!
 //! Layout and status: <https://www.easymanua.ls/bilanciai/d70a/manual?p=63> and 64.
 
+use crate::dialect::asked::{Said, moving, said};
+use crate::dialect::block_fit::{ends_line, marked};
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{
-    PLAIN, Said, beyond, ends_line, hex_digit, marked, moving, nothing, said, shown, tell, word_of, write_floating,
-};
+use crate::dialect::checksum::hex_digit;
+use crate::dialect::column::{beyond, field};
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{ERROR, LineSettings, OVER, STILL_OR_NOT, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::{put_number, word_of};
+use crate::dialect::tell::{beside, tell};
 use crate::dialect::unit_word::unit_word;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, Parity, Reading, Says, Stability, Unsayable};
@@ -65,12 +69,12 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
     let range = if s2 & 0x04 != 0 { beyond(net) } else { Flags::default() };
     let invalid = s3 & 0x04 != 0 || s4 & 0x06 != 0;
     if s2 & 0x04 != 0 || invalid {
-        return nothing(Flags { error: invalid, ..range }, Kind::Net, stability);
+        return Verdict::Reading(Reading { flags: Flags { error: invalid, ..range }, ..beside(Kind::Net, stability) });
     }
-    if shown(tare, options).is_none() && !tare.trim_ascii().is_empty() {
+    if field(tare, options).is_none() {
         return Verdict::Refused;
     }
-    match tell(shown(net, options), unit_word([u1, u2].trim_ascii(), options), Kind::Net, stability) {
+    match tell(field(net, options), unit_word([u1, u2].trim_ascii(), options), Kind::Net, stability) {
         Verdict::Reading(reading) if s1 & 0x08 != 0 => {
             Verdict::Reading(Reading { flags: Flags { zero: true, ..reading.flags }, ..reading })
         }
@@ -90,9 +94,9 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
     };
     let s1 = if reading.flags.zero { 8 } else { 0 };
     out.push(b'$');
-    write_floating(value, 9, options, out)?;
+    put_number(value, 9, options, out)?;
     out.push(b' ');
-    write_floating(Displayed { count: 0, ..value }, 9, options, out)?;
+    put_number(Displayed { count: 0, ..value }, 9, options, out)?;
     out.extend_from_slice(format!(" {:>2} {s1:x}{s2:x}{s3:x}1\r\n", word_of(reading.unit, 2)?).as_bytes());
     Ok(())
 }

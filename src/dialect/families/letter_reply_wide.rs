@@ -23,10 +23,14 @@
 //! <https://www.manualshelf.com/manual/radwag/ps-series/technical-data-english/page-82.html>. The replies to zero and
 //! tare are common practice.
 
+use crate::dialect::asked::{stated, to_send};
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{beside, counted, nothing, put_digits, put_unit, stated, still_or_not, to_send, weight};
+use crate::dialect::letters::still_or_not;
+use crate::dialect::line_text::counted;
 use crate::dialect::number::{filler, number};
+use crate::dialect::put::{put_digits, put_unit};
+use crate::dialect::tell::{beside, nothing, weight};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, News, Options, Reading, Stability, Unsayable};
 use crate::measure::Unit;
@@ -126,7 +130,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
         Some(News::Zeroed) => b"Z D\r\n",
         Some(News::Tared) => b"T D\r\n",
         Some(News::PoweredUp) => return Err(Unsayable::News),
-        None => match to_send(reading)? {
+        None => match to_send(reading, FACTS.says.marks)? {
             Some(value) => {
                 out.extend_from_slice(b"SI ");
                 out.push(still_or_not(reading.stability, b' ', b'?')?);

@@ -25,11 +25,15 @@
 //! <https://www.easymanua.ls/sartorius/pr-5211-series/manual?p=49>; diagnosis:
 //! <https://www.manualsdir.com/manuals/347101/fairbanks-x-series-pr-5220-ethernet-transmitter.html?page=76>.
 
+use crate::dialect::asked::{stated, to_send};
+use crate::dialect::column::number_field;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{beside, counted, kind_letter, kind_of, nothing, number_field, put_number, put_unit, stated};
-use crate::dialect::fields::{still_or_not, to_send, weight};
+use crate::dialect::letters::{kind_letter, kind_of, still_or_not};
+use crate::dialect::line_text::counted;
 use crate::dialect::number::filler;
+use crate::dialect::put::{put_number, put_unit};
+use crate::dialect::tell::{beside, nothing, weight};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, Reading, Stability, Unsayable};
 use crate::measure::Unit;
@@ -122,7 +126,7 @@ fn is_about_the_scale(line: &[u8]) -> bool {
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
-    let value = to_send(reading)?;
+    let value = to_send(reading, FACTS.says.marks)?;
     let s = match reading.flags {
         Flags { error: true, .. } => b'E',
         Flags { overload: true, .. } => b'O',

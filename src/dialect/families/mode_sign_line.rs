@@ -16,11 +16,15 @@
 //! Layout: <https://manualshive.com/en/manual/brecknell/rd65/2806420?page=8>; the relative with marks:
 //! <https://www.manualsdir.com/manuals/347091/fairbanks-pc2250-utility-software-fb2250-series-yellow-jacket-fs-package.html?page=56>.
 
+use crate::dialect::asked::{stated, to_send};
+use crate::dialect::column::filled;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{after_echo, filled, kind_letter, kind_of, nothing, stated, to_send};
 use crate::dialect::labels::unit_and_mark;
+use crate::dialect::letters::{kind_letter, kind_of};
+use crate::dialect::line_text::after_echo;
 use crate::dialect::number::{number, write_digits};
+use crate::dialect::tell::nothing;
 use crate::dialect::unit_word::word_for;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, Reading, Stability, Unsayable};
@@ -71,7 +75,7 @@ fn decode(line: &[u8], options: &Options) -> Verdict {
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
-    let unit = match to_send(reading)? {
+    let unit = match to_send(reading, FACTS.says.marks)? {
         Some(value) => {
             let sign = if value.count < 0 { b'-' } else { b'+' };
             out.extend_from_slice(&[b' ', kind_letter(reading.kind)?, sign]);

@@ -15,10 +15,14 @@
 //! Layout:
 //! <http://38.142.81.21:8001/manual/fairbanks/2800-series-intrinsically-safe-instrument/owner-s-manual-english/page-68.html>.
 
+use crate::dialect::asked::{stated, to_send};
+use crate::dialect::column::number_field;
 use crate::dialect::facts::{EIGHT_NONE, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{beside, counted, nothing, number_field, put_number, stated, to_send, weight};
+use crate::dialect::line_text::counted;
 use crate::dialect::number::filler;
+use crate::dialect::put::put_number;
+use crate::dialect::tell::{beside, nothing, weight};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, Reading, Stability, Unsayable};
 use crate::measure::Unit;
@@ -79,7 +83,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
         (Kind::Gross | Kind::Net, Stability::Unknown) => return Err(Unsayable::Stability),
         _ => return Err(Unsayable::Kind),
     };
-    let unit: &[u8] = match to_send(reading)? {
+    let unit: &[u8] = match to_send(reading, FACTS.says.marks)? {
         Some(value) => {
             put_number(value, 7, options, out)?;
             match stated(reading)? {

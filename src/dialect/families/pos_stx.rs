@@ -19,11 +19,12 @@
 //! <https://manualshive.com/en/manual/brecknell/67-u-series/67-u-series_service-manual_2806426-74.html>,
 //! <https://www.easymanua.ls/brecknell/6702u/manual?p=75>.
 
+use crate::dialect::asked::to_send;
 use crate::dialect::block_framer::Fit;
 use crate::dialect::facts::{OVER, SEVEN_EVEN, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{beside, to_send, weight};
 use crate::dialect::number::{number, write_digits};
+use crate::dialect::tell::{beside, weight};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
 
@@ -98,7 +99,7 @@ fn without_weight(status: u8) -> Verdict {
 /// A scale of this family sends no weight while it moves, so neither is one written.
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
     out.push(STX);
-    match to_send(reading)? {
+    match to_send(reading, FACTS.says.marks)? {
         Some(_) if reading.stability != Stability::Stable => return Err(Unsayable::Stability),
         Some(_) if reading.unit != ReadUnit::Unstated => return Err(Unsayable::Unit),
         Some(value) => {

@@ -15,10 +15,15 @@
 //!
 //! Layout: <https://www.easymanua.ls/rinstrum/c530/manual?p=53>.
 
+use crate::dialect::asked::to_send;
+use crate::dialect::column::number_field;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::fields::{beside, counted, kind_letter, nothing, number_field, put_digits, still_or_not, to_send};
+use crate::dialect::letters::{kind_letter, still_or_not};
+use crate::dialect::line_text::counted;
 use crate::dialect::number::filler;
+use crate::dialect::put::put_digits;
+use crate::dialect::tell::{beside, nothing};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
 use crate::measure::Unit;
@@ -87,7 +92,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
         Kind::Gross | Kind::Net => kind_letter(reading.kind)?,
         _ => return Err(Unsayable::Kind),
     };
-    let Some(value) = to_send(reading)? else {
+    let Some(value) = to_send(reading, FACTS.says.marks)? else {
         out.extend_from_slice(if reading.flags.underload { b"-       K" } else { b"        K" });
         out.extend_from_slice(&[mode, if reading.flags.error { b'I' } else { b'O' }]);
         out.extend_from_slice(b"\r\n");

@@ -9,10 +9,14 @@
 //!
 //! Layout: <https://www.easymanua.ls/erte/b2/manual?p=16>. A minus straight before the digits is common practice.
 
+use crate::dialect::asked::{Said, moving, said};
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{PLAIN, Said, beyond, moving, nothing, said, shown, tell, write_floating};
+use crate::dialect::column::{beyond, field};
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, OVER, STILL_OR_NOT, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::put_number;
+use crate::dialect::tell::{nothing, tell};
 use crate::dialect::unit_word::UnitWord;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, ReadUnit, Reading, Says, Stability, Unsayable};
@@ -57,13 +61,13 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
         b'B' => (Kind::Net, Stability::Stable),
         b'C' => (Kind::Gross, Stability::Motion),
         b'D' => (Kind::Net, Stability::Motion),
-        b'E' => return nothing(beyond(digits), Kind::Unknown, Stability::Unknown),
+        b'E' => return nothing(Kind::Unknown, beyond(digits)),
         _ => return Verdict::Refused,
     };
     if digits.ends_with(b" ") {
         return Verdict::Refused;
     }
-    tell(shown(digits, options), UnitWord::Mass(ReadUnit::Unstated), kind, stability)
+    tell(field(digits, options), UnitWord::Mass(ReadUnit::Unstated), kind, stability)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
@@ -82,7 +86,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
         (Kind::Net, true) => b'D',
         (Kind::Tare | Kind::Unknown, _) => return Err(Unsayable::Kind),
     });
-    write_floating(value, 6, options, out)?;
+    put_number(value, 6, options, out)?;
     out.push(b'\r');
     Ok(())
 }

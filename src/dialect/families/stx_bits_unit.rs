@@ -9,10 +9,15 @@
 //!
 //! Layout: <https://www.easymanua.ls/gram/z3-series/manual?p=17>.
 
+use crate::dialect::asked::{Said, moving, said};
+use crate::dialect::block_fit::marked;
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{PLAIN, Said, marked, moving, said, shown, tell, word_of, write_signed};
+use crate::dialect::column::field;
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, STILL_OR_NOT};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::{word_of, write_weight};
+use crate::dialect::tell::tell;
 use crate::dialect::unit_word::unit_word;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, Reading, Says, Stability, Unsayable};
@@ -58,7 +63,7 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
     }
     let kind = if status & GROSS != 0 { Kind::Gross } else { Kind::Net };
     let stability = if status & STABLE != 0 { Stability::Stable } else { Stability::Motion };
-    match tell(shown(weight, options), unit_word([u1, u2].trim_ascii(), options), kind, stability) {
+    match tell(field(weight, options), unit_word([u1, u2].trim_ascii(), options), kind, stability) {
         Verdict::Reading(reading) if status & ZERO != 0 => {
             Verdict::Reading(Reading { flags: Flags { zero: true, ..reading.flags }, ..reading })
         }
@@ -75,7 +80,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
     };
     let stable = if moving(reading)? { 0 } else { STABLE };
     out.extend_from_slice(&[STX, ALWAYS | kind | stable | if reading.flags.zero { ZERO } else { 0 }]);
-    write_signed(value, 7, options, out)?;
+    write_weight(Some(value), 7, b' ', options, out)?;
     out.extend_from_slice(format!("{:>2}", word_of(reading.unit, 2)?).as_bytes());
     out.extend_from_slice(&[b'\r', ETX]);
     Ok(())

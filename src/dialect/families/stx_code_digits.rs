@@ -9,12 +9,15 @@
 //!
 //! Layout: <https://www.easymanua.ls/lutron-electronics/fr-5120/manual?p=11>; that STX and CR are 02 and 0D is from memory.
 
+use crate::dialect::asked::{Said, said};
+use crate::dialect::block_fit::marked;
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{PLAIN, Said, marked, nothing, said};
 use crate::dialect::facts::EIGHT_NONE;
+use crate::dialect::facts::PLAIN;
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::tell::nothing;
 use crate::dialect::verdict::Verdict;
-use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Says, Stability, Unsayable};
+use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Says, Unsayable};
 use crate::measure::{Displayed, Unit};
 
 pub(super) const FAMILY: Family = Family { name: "stx-code-digits", facts: FACTS, framing: Framing::Block(fit), decode, encode };
@@ -46,7 +49,7 @@ fn decode(frame: &[u8], _: &Options) -> Verdict {
         b'6' => Unit::Pound,
         b'7' => Unit::Gram,
         b'8' => Unit::Ounce,
-        b'9' => return nothing(Flags::default(), Kind::Unknown, Stability::Unknown),
+        b'9' => return nothing(Kind::Unknown, Flags::default()),
         _ => return Verdict::Refused,
     };
     if digits.contains(&b'.') {

@@ -13,15 +13,19 @@
 //!
 //! Layout: <https://manualshive.com/en/manual/brecknell/rd65/2806420?page=8>.
 
-use crate::dialect::etx_columns::{ETX, PLAIN, Place, STX, any_of, fit, framed, sayable, weight, write_weight};
+use crate::dialect::asked::sayable;
+use crate::dialect::block_fit::{ETX, Place, STX, any_of, framed, placed};
+use crate::dialect::facts::PLAIN_BLOCK;
 use crate::dialect::facts::Says;
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::write_weight;
+use crate::dialect::tell::weigh_column;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Unsayable};
 use crate::measure::Unit;
 
 pub(super) const FAMILY: Family =
-    Family { name: "stx-code-kind", facts: FACTS, framing: Framing::Block(|bytes| fit(bytes, &PLACES)), decode, encode };
+    Family { name: "stx-code-kind", facts: FACTS, framing: Framing::Block(|bytes| placed(bytes, &PLACES)), decode, encode };
 
 const FACTS: Facts = Facts {
     says: Says {
@@ -31,9 +35,9 @@ const FACTS: Facts = Facts {
         // Five digits and their point.
         most: 99_999,
         decimals: (0, 4),
-        ..PLAIN.says
+        ..PLAIN_BLOCK.says
     },
-    ..PLAIN
+    ..PLAIN_BLOCK
 };
 
 const PLACES: [Place; 11] = framed(&[(1, any_of(b"4")), (2, any_of(b"012345")), (3, any_of(b" +-"))]);
@@ -46,7 +50,7 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
         _ => Kind::Tare,
     };
     let unit: &[u8] = if code < b'3' { b"lb" } else { b"kg" };
-    weight(column, unit, Reading { kind, ..Reading::without_weight(Flags::default()) }, options)
+    weigh_column(column, unit, Reading { kind, ..Reading::without_weight(Flags::default()) }, options)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {

@@ -10,10 +10,15 @@
 //!
 //! Capture, byte by byte: <https://github.com/qzind/tray/issues/881>.
 
+use crate::dialect::asked::{Said, said};
+use crate::dialect::block_fit::marked;
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{PLAIN, Said, marked, said, shown, tell, write_signed};
+use crate::dialect::column::field;
 use crate::dialect::facts::EIGHT_NONE;
+use crate::dialect::facts::PLAIN;
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::write_weight;
+use crate::dialect::tell::tell;
 use crate::dialect::unit_word::UnitWord;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, ReadUnit, Reading, Says, Stability, Unsayable};
@@ -41,7 +46,7 @@ fn fit(seen: &[u8]) -> Fit {
 
 fn decode(frame: &[u8], options: &Options) -> Verdict {
     let &[_, b'A'..=b'D', ref weight @ .., b'\r', _] = frame else { return Verdict::Refused };
-    tell(shown(weight, options), UnitWord::Mass(ReadUnit::Unstated), Kind::Unknown, Stability::Unknown)
+    tell(field(weight, options), UnitWord::Mass(ReadUnit::Unstated), Kind::Unknown, Stability::Unknown)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
@@ -50,7 +55,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
         return Err(Unsayable::Unit);
     }
     out.extend_from_slice(&[STX, b'A']);
-    write_signed(value, 7, options, out)?;
+    write_weight(Some(value), 7, b' ', options, out)?;
     out.extend_from_slice(&[b'\r', ETX]);
     Ok(())
 }

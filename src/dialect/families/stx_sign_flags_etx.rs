@@ -1,7 +1,7 @@
 //! `stx-sign-flags-etx`: a sign, a weight, four letters and a unit, 17 bytes.
 //!
 //! ```text
-//! STX sign weight(7) S1 S2 S3 S4 unit(3) ETX
+//! STX sign weigh_column(7) S1 S2 S3 S4 unit(3) ETX
 //! ```
 //!
 //! | letter | values |
@@ -15,20 +15,25 @@
 //!
 //! Layout: <https://www.easymanua.ls/rinstrum/c530/manual?p=53>.
 
-use crate::dialect::etx_columns::{
-    ETX, Letter, PLAIN, Place, STATUS, STX, any_of, fit, framed, letter, letter_for, sayable, weight, write_unit, write_weight,
-};
+use crate::dialect::asked::sayable;
+use crate::dialect::block_fit::{ETX, Place, STX, any_of, framed, placed};
+use crate::dialect::facts::PLAIN_BLOCK;
 use crate::dialect::facts::{ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::letters::{Letter, STATUS, letter, letter_for};
+use crate::dialect::put::{write_unit, write_weight};
+use crate::dialect::tell::weigh_column;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Options, Reading, Stability, Unsayable};
 use crate::measure::Unit;
 
 pub(super) const FAMILY: Family =
-    Family { name: "stx-sign-flags-etx", facts: FACTS, framing: Framing::Block(|bytes| fit(bytes, &PLACES)), decode, encode };
+    Family { name: "stx-sign-flags-etx", facts: FACTS, framing: Framing::Block(|bytes| placed(bytes, &PLACES)), decode, encode };
 
-const FACTS: Facts =
-    Facts { says: Says { units: &Unit::ALL, stability: STILL_OR_NOT, marks: MARKS, zero: true, ..PLAIN.says }, ..PLAIN };
+const FACTS: Facts = Facts {
+    says: Says { units: &Unit::ALL, stability: STILL_OR_NOT, marks: MARKS, zero: true, ..PLAIN_BLOCK.says },
+    ..PLAIN_BLOCK
+};
 
 const MARKS: &[Flags] = &[OVER, UNDER, ERROR];
 
@@ -43,7 +48,7 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
         Some(Letter::None(flags)) => Reading::without_weight(flags),
         Some(Letter::Moving) | None => return Verdict::Refused,
     };
-    weight(column, &[u1, u2, u3], beside, options)
+    weigh_column(column, &[u1, u2, u3], beside, options)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {

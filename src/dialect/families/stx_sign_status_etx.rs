@@ -1,7 +1,7 @@
 //! `stx-sign-status-etx`: a sign, a weight and one letter, 11 bytes.
 //!
 //! ```text
-//! STX sign weight(7) letter ETX
+//! STX sign weigh_column(7) letter ETX
 //! ```
 //!
 //! The letter is one at a time: `G` gross and `N` net, both at rest; `M` moving, which hides the kind; `O` over, `U`
@@ -11,18 +11,21 @@
 //! Layout: <https://easymanua.ls/rinstrum/r320/manual/20010?p=46>, also
 //! <https://pmc.ncbi.nlm.nih.gov/articles/PMC3230975/table/t1-sensors-10-09337>.
 
-use crate::dialect::etx_columns::{
-    ETX, Letter, PLAIN, Place, STATUS, STX, fit, framed, letter, letter_for, sayable, weight, write_weight,
-};
+use crate::dialect::asked::sayable;
+use crate::dialect::block_fit::{ETX, Place, STX, framed, placed};
+use crate::dialect::facts::PLAIN_BLOCK;
 use crate::dialect::facts::{ERROR, OVER, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::letters::{Letter, STATUS, letter, letter_for};
+use crate::dialect::put::write_weight;
+use crate::dialect::tell::weigh_column;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
 
 pub(super) const FAMILY: Family =
-    Family { name: "stx-sign-status-etx", facts: FACTS, framing: Framing::Block(|bytes| fit(bytes, &PLACES)), decode, encode };
+    Family { name: "stx-sign-status-etx", facts: FACTS, framing: Framing::Block(|bytes| placed(bytes, &PLACES)), decode, encode };
 
-const FACTS: Facts = Facts { says: Says { stability: &[Stability::Stable], marks: MARKS, ..PLAIN.says }, ..PLAIN };
+const FACTS: Facts = Facts { says: Says { stability: &[Stability::Stable], marks: MARKS, ..PLAIN_BLOCK.says }, ..PLAIN_BLOCK };
 
 const MARKS: &[Flags] = &[OVER, UNDER, ERROR];
 
@@ -37,7 +40,7 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
         Some(Letter::None(flags)) => Reading::without_weight(flags),
         None => return Verdict::Refused,
     };
-    weight(column, b"", beside, options)
+    weigh_column(column, b"", beside, options)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {

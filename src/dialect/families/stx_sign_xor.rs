@@ -11,8 +11,10 @@
 //! Layout: <http://88.208.23.73:8080/en/manual/nikcell/xk3190-a26/1689210?page=12>,
 //! <https://www.easymanua.ls/yaohua-weighing-system/xk3190-a23p/manual?p=23>.
 
+use crate::dialect::asked::sayable;
+use crate::dialect::block_fit::{ETX, Place, STX, any_of, framed, placed};
 use crate::dialect::block_framer::Fit;
-use crate::dialect::etx_columns::{ETX, PLAIN, Place, STX, any_of, fit, framed, sayable};
+use crate::dialect::facts::PLAIN_BLOCK;
 use crate::dialect::facts::Says;
 use crate::dialect::family::{Family, Framing};
 use crate::dialect::verdict::Verdict;
@@ -22,7 +24,7 @@ use crate::measure::Displayed;
 pub(super) const FAMILY: Family = Family {
     name: "stx-sign-xor",
     facts: FACTS,
-    framing: Framing::Block(|bytes| -> Fit { fit(bytes, &PLACES) }),
+    framing: Framing::Block(|bytes| -> Fit { placed(bytes, &PLACES) }),
     decode,
     encode,
 };
@@ -31,9 +33,9 @@ const FACTS: Facts = Facts {
     // The read letters of its addressed form stand beside letters that zero and tare.
     poll: None,
     speeds: &[9600, 4800, 2400, 1200],
-    says: Says { kinds: &[Kind::Unknown], decimals: (0, 4), ..PLAIN.says },
+    says: Says { kinds: &[Kind::Unknown], decimals: (0, 4), ..PLAIN_BLOCK.says },
     lock_after: Some(3),
-    ..PLAIN
+    ..PLAIN_BLOCK
 };
 
 const PLACES: [Place; 12] = {
@@ -64,6 +66,7 @@ fn decode(frame: &[u8], _: &Options) -> Verdict {
     let value = Displayed { exponent: -((dp - b'0') as i8), ..shown };
     let value = if sign == b'-' { value.negated() } else { value };
     Verdict::Reading(Reading { value: Some(value), unit: ReadUnit::Unstated, ..Reading::without_weight(Flags::default()) })
+        .checked()
 }
 
 fn checksum(body: &[u8]) -> [u8; 2] {

@@ -1,7 +1,7 @@
 //! `stx-status-sign-etx`: a letter, a sign, a weight and a unit, 14 bytes.
 //!
 //! ```text
-//! STX letter sign weight(7) unit(3) ETX
+//! STX letter sign weigh_column(7) unit(3) ETX
 //! ```
 //!
 //! Published frames have the letter `N`, net. `G` gross, `M` moving, `O` over, `U` under and `E` error are taken from
@@ -9,19 +9,22 @@
 //!
 //! Two frames in hex: <https://azmanual.top/manuals/639344/>, page 20.
 
-use crate::dialect::etx_columns::{
-    ETX, Letter, PLAIN, Place, STATUS, STX, fit, framed, letter, letter_for, sayable, weight, write_unit, write_weight,
-};
+use crate::dialect::asked::sayable;
+use crate::dialect::block_fit::{ETX, Place, STX, framed, placed};
+use crate::dialect::facts::PLAIN_BLOCK;
 use crate::dialect::facts::{ERROR, OVER, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::letters::{Letter, STATUS, letter, letter_for};
+use crate::dialect::put::{write_unit, write_weight};
+use crate::dialect::tell::weigh_column;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Options, Reading, Stability, Unsayable};
 use crate::measure::Unit;
 
 pub(super) const FAMILY: Family =
-    Family { name: "stx-status-sign-etx", facts: FACTS, framing: Framing::Block(|bytes| fit(bytes, &PLACES)), decode, encode };
+    Family { name: "stx-status-sign-etx", facts: FACTS, framing: Framing::Block(|bytes| placed(bytes, &PLACES)), decode, encode };
 
-const FACTS: Facts = Facts { says: Says { units: &Unit::ALL, marks: MARKS, ..PLAIN.says }, ..PLAIN };
+const FACTS: Facts = Facts { says: Says { units: &Unit::ALL, marks: MARKS, ..PLAIN_BLOCK.says }, ..PLAIN_BLOCK };
 
 const MARKS: &[Flags] = &[OVER, UNDER, ERROR];
 
@@ -36,7 +39,7 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
         Some(Letter::None(flags)) => Reading::without_weight(flags),
         None => return Verdict::Refused,
     };
-    weight(column, &[u1, u2, u3], beside, options)
+    weigh_column(column, &[u1, u2, u3], beside, options)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {

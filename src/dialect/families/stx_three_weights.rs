@@ -11,20 +11,24 @@
 //! Layout: <https://manualshive.com/en/manual/rinstrum/d32-series/1463198?page=25>. Blank columns are our own leniency.
 
 use super::stx_weight_letters_etx::{letters, letters_for};
-use crate::dialect::etx_columns::{ETX, Field, PLAIN, Place, STX, TEXT, any_of, field, fit, framed, sayable, write_weight};
+use crate::dialect::asked::sayable;
+use crate::dialect::block_fit::{ETX, Place, STX, TEXT, any_of, framed, placed};
+use crate::dialect::column::{Field, field};
+use crate::dialect::facts::PLAIN_BLOCK;
 use crate::dialect::facts::{OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::write_weight;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Unsayable};
 use crate::measure::Displayed;
 
 pub(super) const FAMILY: Family =
-    Family { name: "stx-three-weights", facts: FACTS, framing: Framing::Block(|bytes| fit(bytes, &PLACES)), decode, encode };
+    Family { name: "stx-three-weights", facts: FACTS, framing: Framing::Block(|bytes| placed(bytes, &PLACES)), decode, encode };
 
 const FACTS: Facts = Facts {
     rate: (1, 10),
-    says: Says { kinds: &[Kind::Gross, Kind::Net, Kind::Tare], stability: STILL_OR_NOT, marks: MARKS, ..PLAIN.says },
-    ..PLAIN
+    says: Says { kinds: &[Kind::Gross, Kind::Net, Kind::Tare], stability: STILL_OR_NOT, marks: MARKS, ..PLAIN_BLOCK.says },
+    ..PLAIN_BLOCK
 };
 
 const MARKS: &[Flags] = &[OVER, UNDER];

@@ -15,13 +15,16 @@
 //! Layout: <https://www.easymanua.ls/cardinal/225/manual/112006?p=127>; the letter `O`:
 //! <https://manualshive.com/en/manual/transcell-technology/ti-500-plus/1150672?page=42>.
 
+use crate::dialect::asked::{Said, moving, said};
+use crate::dialect::block_fit::{ends_line, marked};
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{
-    PLAIN, Said, beyond, ends_line, kind_letter, letter_for, letter_for_unit, marked, moving, nothing, said, shown, tell,
-    unit_letter, write_signed,
-};
+use crate::dialect::column::{beyond, field};
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::letters::{gross_or_net, letter_for_unit, live_letter, unit_letter};
+use crate::dialect::put::write_weight;
+use crate::dialect::tell::{nothing, tell};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, Reading, Says, Stability, Unsayable};
 use crate::measure::{Displayed, Unit};
@@ -56,19 +59,19 @@ fn fit(seen: &[u8]) -> Fit {
 
 fn decode(frame: &[u8], options: &Options) -> Verdict {
     let &[_, ref weight @ .., unit, mode, status, _] = frame else { return Verdict::Refused };
-    let Some(kind) = kind_letter(mode) else { return Verdict::Refused };
+    let Some(kind) = gross_or_net(mode) else { return Verdict::Refused };
     let stability = match status.to_ascii_uppercase() {
         b' ' => Stability::Stable,
         b'M' => Stability::Motion,
-        b'O' => return nothing(beyond(weight), kind, Stability::Unknown),
-        b'I' => return nothing(ERROR, kind, Stability::Unknown),
+        b'O' => return nothing(kind, beyond(weight)),
+        b'I' => return nothing(kind, ERROR),
         _ => return Verdict::Refused,
     };
-    tell(shown(weight, options), unit_letter(unit), kind, stability)
+    tell(field(weight, options), unit_letter(unit), kind, stability)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
-    let (unit, mode) = (letter_for_unit(reading.unit)?, letter_for(reading.kind)?);
+    let (unit, mode) = (letter_for_unit(reading.unit)?, live_letter(reading.kind)?);
     let moving = moving(reading)?;
     let (value, status) = match said(reading, FACTS.says.marks)? {
         Said::Weight(value) => (value, if moving { b'M' } else { b' ' }),
@@ -78,7 +81,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
         }
     };
     out.push(STX);
-    write_signed(value, 7, options, out)?;
+    write_weight(Some(value), 7, b' ', options, out)?;
     out.extend_from_slice(&[unit, mode, status, b'\r', b'\n']);
     Ok(())
 }

@@ -12,11 +12,16 @@
 //! Layout: <http://www.manualshelf.com/manual/holtgreven/doran-ds-100/manual-english/page-8.html>; the places of the
 //! blanks in the form with two numbers are put together from it.
 
+use crate::dialect::asked::{Said, moving, said};
+use crate::dialect::block_fit::{ends_line, marked};
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{PLAIN, Said, Shown, ends_line, marked, moving, said, tell, word_of, write_floating, write_signed};
+use crate::dialect::column::Field;
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, STILL_OR_NOT};
 use crate::dialect::family::{Family, Framing};
 use crate::dialect::number::{filler, number, pounds_and_ounces};
+use crate::dialect::put::{put_number, word_of, write_weight};
+use crate::dialect::tell::tell;
 use crate::dialect::unit_word::{UnitWord, unit_word};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, ReadUnit, Reading, Says, Stability, Unsayable};
@@ -55,7 +60,7 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
         let text = text.trim_ascii_end();
         let end = text.iter().rposition(|byte| !byte.is_ascii_alphabetic()).map_or(0, |last| last + 1);
         let flags = filler(text).or_else(|| filler(&text[..end]));
-        return tell(flags.map(Shown::Nothing), unit_word(b"", options), Kind::Unknown, Stability::Unknown);
+        return tell(flags.map(Field::Filled), unit_word(b"", options), Kind::Unknown, Stability::Unknown);
     };
     let Some((word, tail)) = split_unit(rest) else { return Verdict::Refused };
     let (value, unit, stability) = match number(tail, options) {
@@ -74,7 +79,7 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
             (total, UnitWord::Mass(ReadUnit::PoundOunce), stability)
         }
     };
-    tell(value.map(Shown::Number), unit, Kind::Unknown, stability)
+    tell(value.map(Field::Weight), unit, Kind::Unknown, stability)
 }
 
 /// The letters behind a number, and what follows them.
@@ -105,9 +110,9 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
         let pound = 10_i64.checked_pow(places).and_then(|one| one.checked_mul(16)).ok_or(Unsayable::Point)?;
         let size = value.count.checked_abs().ok_or(Unsayable::TooWide)?;
         out.push(if value.count < 0 { b'-' } else { b' ' });
-        write_floating(Displayed { count: size / pound, exponent: 0 }, 6, options, out)?;
+        put_number(Displayed { count: size / pound, exponent: 0 }, 6, options, out)?;
         out.extend_from_slice(b" LB ");
-        write_floating(Displayed { count: size % pound, exponent: value.exponent }, 8, options, out)?;
+        put_number(Displayed { count: size % pound, exponent: value.exponent }, 8, options, out)?;
         out.extend_from_slice(format!(" OZ{mark}\r\n").as_bytes());
         return Ok(());
     }
@@ -115,7 +120,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
     if word.is_empty() {
         return Err(Unsayable::Unit);
     }
-    write_signed(value, 7, options, out)?;
+    write_weight(Some(value), 7, b' ', options, out)?;
     out.extend_from_slice(format!(" {word:2}{mark}\r\n").as_bytes());
     Ok(())
 }

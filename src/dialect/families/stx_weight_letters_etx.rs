@@ -1,7 +1,7 @@
 //! `stx-weight-letters-etx`: a weight and four letters, 16 bytes.
 //!
 //! ```text
-//! STX weight(8) kind rest range zero SP SP ETX
+//! STX weigh_column(8) kind rest range zero SP SP ETX
 //! ```
 //!
 //! | letter | values |
@@ -15,16 +15,27 @@
 //!
 //! Layout: <https://easymanua.ls/rinstrum/r320/manual/20010?p=46>.
 
-use crate::dialect::etx_columns::{ETX, PLAIN, Place, STX, any_of, fit, framed, kind_letter, sayable, weight, write_weight};
+use crate::dialect::asked::sayable;
+use crate::dialect::block_fit::{ETX, Place, STX, any_of, framed, placed};
+use crate::dialect::facts::PLAIN_BLOCK;
 use crate::dialect::facts::{OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::letters::live_letter;
+use crate::dialect::put::write_weight;
+use crate::dialect::tell::weigh_column;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
 
-pub(super) const FAMILY: Family =
-    Family { name: "stx-weight-letters-etx", facts: FACTS, framing: Framing::Block(|bytes| fit(bytes, &PLACES)), decode, encode };
+pub(super) const FAMILY: Family = Family {
+    name: "stx-weight-letters-etx",
+    facts: FACTS,
+    framing: Framing::Block(|bytes| placed(bytes, &PLACES)),
+    decode,
+    encode,
+};
 
-const FACTS: Facts = Facts { says: Says { stability: STILL_OR_NOT, marks: MARKS, zero: true, ..PLAIN.says }, ..PLAIN };
+const FACTS: Facts =
+    Facts { says: Says { stability: STILL_OR_NOT, marks: MARKS, zero: true, ..PLAIN_BLOCK.says }, ..PLAIN_BLOCK };
 
 const MARKS: &[Flags] = &[OVER, UNDER];
 
@@ -45,7 +56,7 @@ pub(super) fn letters([kind, rest, range]: [u8; 3]) -> Reading {
 
 /// The letters of which [`letters`] makes this reading.
 pub(super) fn letters_for(reading: &Reading) -> Result<[u8; 3], Unsayable> {
-    let kind = if reading.value.is_none() { b'G' } else { kind_letter(reading.kind)? };
+    let kind = if reading.value.is_none() { b'G' } else { live_letter(reading.kind)? };
     let rest = match (reading.value, reading.stability) {
         (_, Stability::Motion) => b'M',
         (Some(_), Stability::Unknown) => return Err(Unsayable::Stability),
@@ -62,7 +73,7 @@ pub(super) fn letters_for(reading: &Reading) -> Result<[u8; 3], Unsayable> {
 fn decode(frame: &[u8], options: &Options) -> Verdict {
     let &[_, ref column @ .., kind, rest, range, zero, _, _, _] = frame else { return Verdict::Refused };
     let beside = letters([kind, rest, range]);
-    weight(column, b"", Reading { flags: Flags { zero: zero != b' ', ..beside.flags }, ..beside }, options)
+    weigh_column(column, b"", Reading { flags: Flags { zero: zero != b' ', ..beside.flags }, ..beside }, options)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {

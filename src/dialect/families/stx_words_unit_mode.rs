@@ -9,10 +9,15 @@
 //! Layout: <https://manualshive.com/en/manual/transcell-technology/ti-500-plus/1150672?page=42>; the request `R`:
 //! <https://www.easymanua.ls/tufner/t900b-series/manual?p=24>.
 
+use crate::dialect::asked::{Said, said};
+use crate::dialect::block_fit::{ends_line, marked};
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{PLAIN, Said, ends_line, marked, said, shown, tell, word_of, write_signed};
+use crate::dialect::column::field;
 use crate::dialect::facts::EIGHT_NONE;
+use crate::dialect::facts::PLAIN;
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::{word_of, write_weight};
+use crate::dialect::tell::tell;
 use crate::dialect::unit_word::unit_word;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, ReadUnit, Reading, Says, Stability, Unsayable};
@@ -53,7 +58,7 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
     };
     match [u1, u2].trim_ascii() {
         [] => Verdict::Refused,
-        word => tell(shown(weight, options), unit_word(word, options), kind, Stability::Unknown),
+        word => tell(field(weight, options), unit_word(word, options), kind, Stability::Unknown),
     }
 }
 
@@ -69,7 +74,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
     }
     let word = word_of(reading.unit, 2)?.to_ascii_uppercase();
     out.push(STX);
-    write_signed(value, 8, options, out)?;
+    write_weight(Some(value), 8, b' ', options, out)?;
     out.extend_from_slice(format!(" {word:>2} {mode}\r\n").as_bytes());
     Ok(())
 }

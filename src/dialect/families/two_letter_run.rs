@@ -10,9 +10,13 @@
 //!
 //! Layout and examples: <https://manualshive.com/en/manual/liden-weighing/luw2001-lbw/1907226?page=17>.
 
-use crate::dialect::columns::{PLAIN, Said, Shown, said, shown, tell, word_of, write_zero_padded};
+use crate::dialect::asked::{Said, said};
+use crate::dialect::column::{Field, field};
 use crate::dialect::facts::EIGHT_NONE;
+use crate::dialect::facts::PLAIN;
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::put::{word_of, write_zero_padded};
+use crate::dialect::tell::tell;
 use crate::dialect::unit_word::unit_word;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, Reading, Says, Stability, Unsayable};
@@ -43,8 +47,8 @@ fn decode(line: &[u8], options: &Options) -> Verdict {
     let rest = rest.trim_ascii_end();
     let letters = rest.iter().rev().take_while(|byte| byte.is_ascii_alphabetic()).count();
     let (weight, word) = rest.split_at(rest.len() - letters);
-    let value = match shown(weight, options) {
-        Some(Shown::Number(_)) if word.is_empty() || !COLUMNS.contains(&weight.len()) => None,
+    let value = match field(weight, options) {
+        Some(Field::Weight(_)) if word.is_empty() || !COLUMNS.contains(&weight.len()) => None,
         value => value,
     };
     tell(value, unit_word(word, options), kind, Stability::Unknown)

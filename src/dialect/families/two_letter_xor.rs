@@ -12,12 +12,17 @@
 //! Layout, with an example in hex and both range forms:
 //! <https://www.easymanua.ls/yaohua-weighing-system/xk3190-a12e/manual?p=13>.
 
+use crate::dialect::asked::{Said, said};
+use crate::dialect::block_fit::ends_line;
 use crate::dialect::block_framer::Fit;
-use crate::dialect::columns::{
-    PLAIN, Said, ends_line, hex_pair, letter_for, nothing, said, shown, tell, word_of, write_zero_padded, xor,
-};
+use crate::dialect::checksum::{hex_pair, xor};
+use crate::dialect::column::field;
+use crate::dialect::facts::PLAIN;
 use crate::dialect::facts::{EIGHT_NONE, OVER, UNDER};
 use crate::dialect::family::{Family, Framing};
+use crate::dialect::letters::live_letter;
+use crate::dialect::put::{word_of, write_zero_padded};
+use crate::dialect::tell::{nothing, tell};
 use crate::dialect::unit_word::unit_word;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, Reading, Says, Stability, Unsayable};
@@ -66,18 +71,24 @@ fn fit(seen: &[u8]) -> Fit {
 }
 
 fn decode(frame: &[u8], options: &Options) -> Verdict {
-    let Some((body @ &[first, second, .., u1, u2], [x1, x2, ..])) = frame.split_at_checked(11) else { return Verdict::Refused };
-    if hex_pair(*x1, *x2) != Some(xor(body)) || (first == b' ' && !body.starts_with(BLANKS)) {
+    let Some((body, [x1, x2, ..])) = frame.split_at_checked(11) else { return Verdict::Refused };
+    if hex_pair(*x1, *x2) != Some(xor(body)) || (body[0] == b' ' && !body.starts_with(BLANKS)) {
         return Verdict::Refused;
     }
+    read(body, options).checked()
+}
+
+/// What stands before the checksum.
+fn read(body: &[u8], options: &Options) -> Verdict {
+    let &[first, second, .., u1, u2] = body else { return Verdict::Refused };
     let kind = match (first, second, u1, u2) {
         (b'W', b'G', ..) => Kind::Gross,
         (b'W', b'N', ..) => Kind::Net,
-        (b' ', _, b'O', b'L') => return nothing(OVER, Kind::Unknown, Stability::Unknown),
-        (b' ', _, b'L', b'O') => return nothing(UNDER, Kind::Unknown, Stability::Unknown),
+        (b' ', _, b'O', b'L') => return nothing(Kind::Unknown, OVER),
+        (b' ', _, b'L', b'O') => return nothing(Kind::Unknown, UNDER),
         _ => return Verdict::Refused,
     };
-    tell(shown(&body[2..9], options), unit_word(body[9..].trim_ascii(), options), kind, Stability::Unknown)
+    tell(field(&body[2..9], options), unit_word(body[9..].trim_ascii(), options), kind, Stability::Unknown)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
@@ -88,7 +99,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
             out.extend_from_slice(if flags.overload { b"OL" } else { b"LO" });
         }
         Said::Weight(value) => {
-            out.extend_from_slice(&[b'W', letter_for(reading.kind)?]);
+            out.extend_from_slice(&[b'W', live_letter(reading.kind)?]);
             let whole = out.len();
             write_zero_padded(value, if value.exponent == 0 { 6 } else { 7 }, options, out)?;
             out.resize(whole + 7, b' ');

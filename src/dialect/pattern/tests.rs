@@ -170,7 +170,8 @@ proptest! {
             prop_assert!(known.contains(&shown), "{} in {} by {}", found, line, loose);
             // With one number in the line its sign can be told without doubt.
             let minus = line.split(|letter: char| letter.is_ascii_digit()).next().unwrap().trim_end().ends_with('-');
-            if known.iter().filter(|run| !run.is_empty()).count() == 1 && !shown.is_empty() && minus {
+            let numbers = line.split(|letter: char| !letter.is_ascii_digit() && letter != '.').filter(|run| !digits(run).is_empty());
+            if numbers.count() == 1 && !shown.is_empty() && minus {
                 prop_assert!(found.starts_with('-'), "{} lost its sign in {} by {}", found, line, loose);
             }
         }
@@ -186,4 +187,10 @@ proptest! {
             prop_assert_eq!(stream.tally().frames, given);
         }
     }
+}
+
+/// The minus stands before another number than the one that was taken.
+#[test]
+fn a_sign_belongs_to_its_own_number() {
+    assert_eq!(value(r".*(?<value>\d+).*", "-0a1").as_deref(), Some("1"));
 }
