@@ -167,6 +167,7 @@ impl Life {
                 span: Span::seconds(60),
                 day: jiff::civil::date(2026, 1, 1 + self.below(28) as i8),
                 session: bench.session,
+                lot: None,
             }),
             _ => {
                 let opened = self.epoch(EpochCause::Zeroed);

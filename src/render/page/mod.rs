@@ -6,7 +6,7 @@ mod frame;
 mod questions;
 mod report;
 
-pub use bench::bench;
+pub use bench::{Beside, bench};
 pub use bins::bins;
 pub use frame::{Frame, LIVE_SCRIPT, STYLE};
 pub use report::yard_run;
