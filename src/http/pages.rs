@@ -251,7 +251,7 @@ fn kilograms(text: &str) -> MassBody {
 }
 
 /// Percent-encoding of a query value (RFC 3986, 2.3: only unreserved characters stay).
-fn escaped(text: &str) -> String {
+pub fn escaped(text: &str) -> String {
     use std::fmt::Write;
     text.bytes().fold(String::new(), |mut out, byte| {
         match byte {

@@ -30,13 +30,13 @@ pub struct LotTurn {
 
 impl Lot {
     pub fn is_open(&self) -> bool {
-        self.turns.len() % 2 == 0
+        self.turns.len().is_multiple_of(2)
     }
 
     /// The last closing of those that `counted` takes, if no reopening that it takes follows.
     pub fn closed_by(&self, counted: impl Fn(&LotTurn) -> bool) -> Option<LotTurn> {
         let turns: Vec<&LotTurn> = self.turns.iter().take_while(|turn| counted(turn)).collect();
-        if turns.len() % 2 == 1 { turns.last().copied().copied() } else { None }
+        if !turns.len().is_multiple_of(2) { turns.last().copied().copied() } else { None }
     }
 
     /// The event that opened it last up to event `seq`; none where it was not open there.

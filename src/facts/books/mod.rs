@@ -15,7 +15,8 @@ mod session;
 pub use entry::{Entry, EntryState, Origin};
 pub use fold::Misfit;
 pub use lot::{AskedIntake, Lot, LotTurn, Work};
-pub use session::{Leg, Run, Session, Stillness};
+pub use post::chained;
+pub use session::{Leg, Run, Session, Stillness, between};
 
 use super::{
     BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, LotId, QuoteId, SessionId, StepId, StoreId,

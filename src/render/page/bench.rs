@@ -114,6 +114,7 @@ fn worked_off(frame: &Frame, lots: &[LotView]) -> Markup {
                     @for lot in confirmed(true) { (line(lot, "close", "All apart")) }
                     @for lot in confirmed(false).take(CLOSED_SHOWN) { (line(lot, "reopen", "Not all apart yet")) }
                 }
+                p { a.key href="/reports/hour" { "What an hour is worth" } }
             }
         }
     }

@@ -1,0 +1,302 @@
+//! What an hour is worth, by feed: what came out of the lots that are worked off, and what taking them apart added.
+//!
+//! Each quote is taken at its first price with its deduction, without quantity breaks and minimum lots: those hang on what
+//! one trip brings, and a lot is only a part of it.
+
+use super::lot_tally::{NO_GRADE, Tally, tallies};
+use super::{Apart, days_between};
+use crate::economy::basis::Basis;
+use crate::economy::break_even::{self, BreakEven, GradeShare};
+use crate::economy::pay::{Added, NoPay, Output, Whole, WorkedLot, added};
+use crate::economy::quotes::{InForce, MONEY_PLACES, MONEY_RULE, Terms, in_force};
+use crate::economy::yields::{FeedLot, Recovery, Yields, yields};
+use crate::facts::books::{Quote, between};
+use crate::facts::{Books, BuyerId, FeedId, GradeId};
+use crate::measure::{Currency, Mass, Money, Price, PriceUnit, Rounding, Span, Stamp};
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use rust_decimal::Decimal;
+
+/// Decimals of a price per kilogram that is only compared.
+const COMPARED_PLACES: u32 = 9;
+
+/// What is asked.
+#[derive(Debug, Clone)]
+pub struct HourQuestion {
+    pub now: Stamp,
+    /// Today, in the zone.
+    pub today: Date,
+    /// The report as of the end of this day, with every correction made since; none means now.
+    pub as_of: Option<Date>,
+    pub zone: TimeZone,
+    /// Days after which a quote is called stale unless it says otherwise itself.
+    pub stale_after: u16,
+    /// Taken where any quote is in it; else the first by its letters of those that the quotes are in.
+    pub currency: Currency,
+    /// The prices of this buyer alone; none means the best quote for each grade.
+    pub buyer: Option<BuyerId>,
+    /// "I would have left it": the owner says so of every feed that nobody buys whole.
+    pub left: bool,
+    /// What an hour must bring, in the currency of the report.
+    pub floor: Decimal,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct HourReport {
+    /// The books stand at this event.
+    pub seq: u64,
+    pub day: Date,
+    pub basis: Basis,
+    /// The buyer of whom the prices are, where it is one.
+    pub buyer: Option<String>,
+    pub currency: Currency,
+    pub floor: Decimal,
+    /// By what an hour adds, the most first; feeds without a figure behind, by name.
+    pub feeds: Vec<FeedHour>,
+    pub apart: Apart,
+}
+
+/// One feed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FeedHour {
+    pub feed: FeedId,
+    pub name: String,
+    /// None while no lot is closed.
+    pub yields: Option<Yields>,
+    pub open_lots: usize,
+    /// In the order of the yields.
+    pub grades: Vec<GradeHour>,
+    /// By the clock of the bench, pauses and told time away left out.
+    pub at_bench: Span,
+    /// Told of the lots, away from the bench.
+    pub off_bench: Span,
+    pub clock_sure: bool,
+    /// Stillness in those hours of which nobody has said whether it was work.
+    pub untold: Span,
+    /// Taken out of bins in those hours: not taken off what came out, since nobody knows of which lot it was.
+    pub taken_out: Mass,
+    /// The outputs that have a value, over all of the intake.
+    pub per_kilogram: Option<Decimal>,
+    pub whole: WholeSaid,
+    pub pay: Result<Added, NoPay>,
+    /// The hands-on time within which the same outputs bring the floor.
+    pub time: Option<BreakEven<Span>>,
+}
+
+/// What the feed would bring as it came.
+#[derive(Debug, Clone, PartialEq)]
+pub enum WholeSaid {
+    /// There is a quote for a grade of the feed's own name.
+    Quoted(Priced),
+    /// The owner says that it would have been left.
+    Left,
+    Unknown,
+}
+
+/// What came out as one grade.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GradeHour {
+    /// None for what lies in no bin, or in one without a grade.
+    pub name: Option<String>,
+    pub recovery: Recovery,
+    pub price: Option<Priced>,
+    /// Summed over the lots, each rounded once.
+    pub value: Option<Money>,
+    /// The price of a kilogram at which an hour brings the floor.
+    pub price_needed: Option<BreakEven<Decimal>>,
+    /// The part of the intake that must come out as this grade.
+    pub share_needed: Option<BreakEven<Decimal>>,
+}
+
+/// The quote that a value stands on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Priced {
+    pub buyer: String,
+    pub price: Price,
+    /// Per cent that the buyer takes off the weight.
+    pub deduction: Option<Decimal>,
+    pub day: Date,
+    pub age_days: i64,
+    pub stale: bool,
+}
+
+impl Priced {
+    fn value(&self, mass: Mass) -> Option<Money> {
+        self.price.value_less(mass, self.deduction, MONEY_PLACES, MONEY_RULE)
+    }
+
+    /// A kilogram's price with the deduction off.
+    pub fn per_kilogram(&self) -> Option<Decimal> {
+        per_kilogram(&self.price, self.deduction)
+    }
+}
+
+fn per_kilogram(price: &Price, deduction: Option<Decimal>) -> Option<Decimal> {
+    let money = price.value_less(PriceUnit::Kilogram.mass(), deduction, COMPARED_PLACES, Rounding::HalfEven)?;
+    Some(money.amount)
+}
+
+/// Answers the question from the books.
+pub fn hour(books: &Books, question: &HourQuestion) -> HourReport {
+    let day = question.as_of.unwrap_or(question.today);
+    let in_use = |quote: &Quote| books.buyers.get(&quote.buyer).is_some_and(|buyer| !buyer.retired);
+    let held = in_force(books.quotes.iter().filter(|(_, quote)| in_use(quote)).map(|(id, quote)| (*id, quote)), day);
+    let usual = held.keys().any(|(_, _, currency)| *currency == question.currency);
+    let first = held.keys().map(|(_, _, currency)| *currency).min();
+    let currency = if usual { question.currency } else { first.unwrap_or(question.currency) };
+    let prices = Prices { books, held, currency, day, question };
+    let (tallies, apart) = tallies(books, question);
+    let feeds = books.feeds.iter().filter_map(|(id, feed)| {
+        let lots: Vec<&Tally> = tallies.values().filter(|tally| tally.feed == *id).collect();
+        (!lots.is_empty()).then(|| feed_hour(&prices, *id, &feed.name, &lots))
+    });
+    let mut feeds: Vec<FeedHour> = feeds.collect();
+    let adds = |feed: &FeedHour| feed.pay.as_ref().ok().and_then(|pay| pay.hands_on.point());
+    feeds.sort_by(|a, b| adds(b).cmp(&adds(a)).then_with(|| a.name.cmp(&b.name)));
+    HourReport {
+        seq: books.seq,
+        day,
+        basis: prices.basis(),
+        buyer: question.buyer.and_then(|buyer| books.buyers.get(&buyer)).map(|buyer| buyer.name.clone()),
+        currency,
+        floor: question.floor,
+        feeds,
+        apart,
+    }
+}
+
+/// The buyer of a name, in use; letter case does not matter.
+pub fn buyer_named(books: &Books, name: &str) -> Option<BuyerId> {
+    let found = books.buyers.iter().find(|(_, buyer)| !buyer.retired && same(&buyer.name, name));
+    found.map(|(id, _)| *id)
+}
+
+fn same(a: &str, b: &str) -> bool {
+    a.trim().to_lowercase() == b.trim().to_lowercase()
+}
+
+/// The quotes that the report stands on.
+struct Prices<'a> {
+    books: &'a Books,
+    held: InForce<'a>,
+    currency: Currency,
+    day: Date,
+    question: &'a HourQuestion,
+}
+
+impl Prices<'_> {
+    fn basis(&self) -> Basis {
+        Basis::Quotes { day: self.day, buyer: self.question.buyer }
+    }
+
+    /// The best quote for a grade, or the one of the buyer who is asked about.
+    fn of(&self, grade: GradeId) -> Option<Priced> {
+        let wanted = |buyer: BuyerId| self.question.buyer.is_none_or(|only| only == buyer);
+        let quotes =
+            self.held.iter().filter(|((of, buyer, currency), _)| *of == grade && *currency == self.currency && wanted(*buyer));
+        let best = quotes.max_by_key(|(_, (_, quote))| per_kilogram(&quote.price, quote.deduction))?;
+        let quote = best.1.1;
+        Some(Priced {
+            buyer: self.books.buyers.get(&quote.buyer).map(|buyer| buyer.name.clone()).unwrap_or_default(),
+            price: quote.price,
+            deduction: quote.deduction,
+            day: quote.day,
+            age_days: days_between(quote.day, self.day),
+            stale: Terms::from(quote).is_stale(self.day, self.question.stale_after),
+        })
+    }
+
+    /// A quote for the feed as it comes: one for a grade of the same name.
+    fn whole(&self, feed: &str) -> WholeSaid {
+        let grade = self.books.grades.iter().find(|(_, grade)| !grade.retired && same(&grade.name, feed));
+        match grade.and_then(|(id, _)| self.of(*id)) {
+            Some(priced) => WholeSaid::Quoted(priced),
+            None if self.question.left => WholeSaid::Left,
+            None => WholeSaid::Unknown,
+        }
+    }
+}
+
+fn feed_hour(prices: &Prices, feed: FeedId, name: &str, lots: &[&Tally]) -> FeedHour {
+    let closed: Vec<&&Tally> = lots.iter().filter(|lot| lot.closed.is_some()).collect();
+    let whole = prices.whole(name);
+    let worked: Vec<WorkedLot> = lots.iter().map(|lot| worked(prices, &whole, lot)).collect();
+    let feed_lots: Vec<FeedLot> = lots.iter().map(|lot| feed_lot(lot)).collect();
+    let yields = yields(&feed_lots);
+    let pay = added(&worked);
+    let intake = yields.as_ref().map_or(Mass::ZERO, |yields| yields.intake);
+    let sums = pay.as_ref().ok().map(|pay| pay.sums);
+    let grade_hour = |recovery: &Recovery| {
+        let price = prices.of(recovery.grade);
+        let masses = closed.iter().filter_map(|lot| lot.outputs.get(&recovery.grade)).map(|output| output.weighed.mass);
+        let nothing = Money { amount: Decimal::new(0, MONEY_PLACES), currency: prices.currency };
+        let value = price
+            .as_ref()
+            .and_then(|price| masses.map(|mass| price.value(mass)).try_fold(nothing, |sum, value| sum.plus(value?)));
+        let share = GradeShare { mass: recovery.mass, value: value.map_or(Decimal::ZERO, |value| value.amount) };
+        let floor = prices.question.floor;
+        let graded = sums.filter(|_| recovery.grade != NO_GRADE);
+        GradeHour {
+            name: prices.books.grades.get(&recovery.grade).map(|grade| grade.name.clone()),
+            recovery: recovery.clone(),
+            price_needed: graded.and_then(|sums| break_even::price(&sums, share, floor)),
+            share_needed: graded.and_then(|sums| break_even::recovery(&sums, share, intake, floor)),
+            price,
+            value,
+        }
+    };
+    let grades: Vec<GradeHour> = yields.iter().flat_map(|yields| &yields.grades).map(grade_hour).collect();
+    let valued = grades.iter().filter_map(|grade| grade.value);
+    let total = valued.map(|value| value.amount).reduce(|sum, value| sum.saturating_add(value));
+    let span = |of: fn(&Tally) -> Span| closed.iter().fold(Span::ZERO, |sum, lot| sum.plus(of(lot)));
+    FeedHour {
+        feed,
+        name: name.to_owned(),
+        open_lots: lots.len() - closed.len(),
+        at_bench: span(|lot| lot.at_bench),
+        off_bench: span(|lot| lot.off_bench),
+        untold: span(|lot| lot.untold),
+        clock_sure: closed.iter().all(|lot| lot.clock_sure),
+        taken_out: closed.iter().map(|lot| lot.taken_out).sum(),
+        per_kilogram: total.and_then(|total| total.checked_div(kilograms(intake)?)),
+        time: sums.and_then(|sums| break_even::time(&sums, prices.question.floor)),
+        yields,
+        grades,
+        whole,
+        pay,
+    }
+}
+
+fn feed_lot(lot: &Tally) -> FeedLot {
+    let outputs = lot.outputs.iter().map(|(grade, output)| (*grade, output.weighed)).collect();
+    FeedLot { closed: lot.closed.is_some(), intake: lot.intake, outputs }
+}
+
+fn worked(prices: &Prices, whole: &WholeSaid, lot: &Tally) -> WorkedLot {
+    let nothing = Money { amount: Decimal::ZERO, currency: prices.currency };
+    let output = |(grade, output): (&GradeId, &super::lot_tally::Sum)| {
+        let mass = output.weighed.mass;
+        Output { mass, value: prices.of(*grade).and_then(|price| price.value(mass)) }
+    };
+    WorkedLot {
+        closed: lot.closed.is_some(),
+        outputs: lot.outputs.iter().map(output).collect(),
+        basis: prices.basis(),
+        whole: match whole {
+            WholeSaid::Quoted(price) => {
+                price.value(lot.intake.mass).map_or(Whole::Unknown, |value| Whole::Worth { value, basis: prices.basis() })
+            }
+            WholeSaid::Left => Whole::LeftIt,
+            WholeSaid::Unknown => Whole::Unknown,
+        },
+        consumables: nothing,
+        disposal: nothing,
+        hands_on: lot.at_bench.plus(lot.off_bench),
+        elapsed: lot.closed.map_or(Span::ZERO, |closed| between(&lot.opened, &closed.at).0),
+    }
+}
+
+/// Kilograms above nothing.
+fn kilograms(mass: Mass) -> Option<Decimal> {
+    Decimal::try_from_i128_with_scale(mass.femtograms(), 18).ok().filter(|kilograms| *kilograms > Decimal::ZERO)
+}
