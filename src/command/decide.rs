@@ -50,6 +50,15 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
         Order::AskIntake { feed } => intake::ask(books, bench, feed.as_ref()),
         Order::WithdrawIntake => intake::withdraw(books, bench),
         Order::TellLot { lot, feed } => intake::tell(books, *lot, feed),
+        Order::EnterLot { feed, mass, source, reason } => {
+            positive(*mass)?;
+            sound(source, *mass)?;
+            let feed = find_name(&books.feeds, Kind::Feed, feed)?;
+            let session = books.bench(bench).session;
+            one(Fact::LotEntered { feed, session, mass: *mass, source: source.clone(), reason: said(reason)? })
+        }
+        Order::CloseLot { lot } => intake::close(books, *lot),
+        Order::ReopenLot { lot } => intake::reopen(books, *lot),
         Order::StartSession { feed } => {
             if let Some(session) = books.bench(bench).session {
                 let started = books.sessions.get(&session).map(|state| state.started.wall).unwrap_or_default();
@@ -202,11 +211,14 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             positive(*nominal)?;
             one(Fact::CheckWeighed { nominal: *nominal, shown: *shown })
         }
-        Order::SpendMinutes { what, span, day, session } => {
+        Order::SpendMinutes { what, span, day, session, lot } => {
             if let Some(session) = session {
                 books.sessions.get(session).ok_or(Refusal::UnknownSession { session: *session })?;
             }
-            one(Fact::MinutesSpent { what: said(what)?, span: *span, day: *day, session: *session })
+            if let Some(lot) = lot {
+                intake::standing(books, *lot)?;
+            }
+            one(Fact::MinutesSpent { what: said(what)?, span: *span, day: *day, session: *session, lot: *lot })
         }
     }
 }

@@ -55,6 +55,20 @@ pub enum Order {
         lot: LotId,
         feed: NameRef,
     },
+    /// An intake that was weighed elsewhere.
+    EnterLot {
+        feed: NameRef,
+        mass: Mass,
+        source: Source,
+        reason: String,
+    },
+    /// It is worked off.
+    CloseLot {
+        lot: LotId,
+    },
+    ReopenLot {
+        lot: LotId,
+    },
 
     StartSession {
         feed: Option<NameRef>,
@@ -199,5 +213,7 @@ pub enum Order {
         span: Span,
         day: Date,
         session: Option<SessionId>,
+        /// The lot on which they were spent, away from the bench.
+        lot: Option<LotId>,
     },
 }

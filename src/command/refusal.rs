@@ -43,6 +43,10 @@ pub enum Refusal {
     UnknownLot {
         lot: LotId,
     },
+    /// Nobody has said what it is.
+    LotWithoutFeed {
+        lot: LotId,
+    },
     /// It is an intake: what is to be taken apart lies in no bin.
     IsIntake {
         entry: EntryId,

@@ -40,6 +40,9 @@ pub struct Config {
 pub const LISTEN: &str = "127.0.0.1:8737";
 /// Days after which a quote is called stale when nothing else is said.
 pub const STALE_AFTER: u16 = 14;
+
+/// The currency of a price that names none, where nothing else is configured.
+pub const CURRENCY: &str = "EUR";
 /// The name of its Unix socket.
 pub const SOCKET_NAME: &str = "bismar.sock";
 

@@ -2,7 +2,7 @@
 
 use super::bench::BenchConfig;
 use super::reader::{Fault, Faults, Table};
-use super::{Config, LISTEN, STALE_AFTER, default_socket, default_store};
+use super::{CURRENCY, Config, LISTEN, STALE_AFTER, default_socket, default_store};
 use crate::measure::Currency;
 use jiff::tz::TimeZone;
 use std::collections::BTreeSet;
@@ -59,7 +59,7 @@ pub fn parse(text: &str, variable: impl Fn(&str) -> Option<String>) -> Result<Co
     }
     Ok(Config {
         zone: zone.unwrap_or_else(TimeZone::system),
-        currency: currency.unwrap_or_else(|| Currency::parse("EUR").expect("three capital letters")),
+        currency: currency.unwrap_or_else(|| Currency::parse(CURRENCY).expect("three capital letters")),
         store: directory.unwrap_or_else(|| default_store(&variable)),
         listen,
         names,

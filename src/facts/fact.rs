@@ -163,6 +163,22 @@ pub enum Fact {
         lot: LotId,
         feed: FeedId,
     },
+    /// An intake that was weighed elsewhere: it opens a lot as one on the scale does.
+    LotEntered {
+        feed: FeedId,
+        session: Option<SessionId>,
+        mass: Mass,
+        source: Source,
+        reason: String,
+    },
+    /// A lot is worked off: from here on it counts in yields and pay.
+    LotClosed {
+        lot: LotId,
+    },
+    /// It is not, after all.
+    LotReopened {
+        lot: LotId,
+    },
     MannerChosen {
         manner: Manner,
     },
@@ -316,6 +332,9 @@ pub enum Fact {
         span: Span,
         day: Date,
         session: Option<SessionId>,
+        /// The lot on which they were spent, away from the bench.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        lot: Option<LotId>,
     },
     RunMade {
         buyer: BuyerId,

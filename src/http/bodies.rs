@@ -290,6 +290,28 @@ pub struct LotFeedBody {
     pub feed: String,
 }
 
+/// An intake that was weighed elsewhere.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct LotBody {
+    pub feed: String,
+    pub mass: MassBody,
+    pub source: SourceBody,
+    pub reason: String,
+}
+
+/// Minutes that a lot took away from the bench.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct MinutesBody {
+    pub minutes: u32,
+    /// What for, in a few words.
+    pub what: String,
+    /// As in `2026-03-01`; none means today.
+    #[serde(default)]
+    pub day: Option<String>,
+}
+
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct StillnessBody {

@@ -42,7 +42,9 @@ pub async fn bench(State(site): State<Site>, Query(query): Query<PageQuery>) -> 
     let feeds: Vec<String> =
         api::names::feed_views(&site).into_iter().filter(|feed| !feed.retired).map(|feed| feed.name).collect();
     let riddles = api::drops::riddle_views(&site);
-    Ok(framed(&site, "Bench", query.said.as_deref(), true, |frame| page::bench(frame, &view, &bins, &feeds, &riddles)))
+    let lots = api::lots::views(&site);
+    let beside = page::Beside { bins: &bins, feeds: &feeds, riddles: &riddles, lots: &lots };
+    Ok(framed(&site, "Bench", query.said.as_deref(), true, |frame| page::bench(frame, &view, &beside)))
 }
 
 pub async fn bins(State(site): State<Site>, Query(query): Query<PageQuery>) -> Response {
@@ -126,6 +128,8 @@ pub async fn settle_lot(State(site): State<Site>, Path(lot): Path<u64>, Form(fie
     let reason = "no intake, said on the page".to_owned();
     let order = match (optional(&fields, "act"), optional(&fields, "feed")) {
         (Some("void"), _) => Ok(Order::VoidDrop { entry: lot.entry(), which: Void::NeverMaterial, reason }),
+        (Some("close"), _) => Ok(Order::CloseLot { lot }),
+        (Some("reopen"), _) => Ok(Order::ReopenLot { lot }),
         (_, Some(feed)) => Ok(Order::TellLot { lot, feed: NameRef(feed.to_owned()) }),
         _ => Err("say what it is, then press again".to_owned()),
     };
@@ -247,7 +251,7 @@ fn kilograms(text: &str) -> MassBody {
 }
 
 /// Percent-encoding of a query value (RFC 3986, 2.3: only unreserved characters stay).
-fn escaped(text: &str) -> String {
+pub fn escaped(text: &str) -> String {
     use std::fmt::Write;
     text.bytes().fold(String::new(), |mut out, byte| {
         match byte {

@@ -50,6 +50,7 @@ impl From<Refusal> for Problem {
             | Refusal::UnknownSession { .. }
             | Refusal::UnknownDrop { .. }
             | Refusal::UnknownStillness { .. }
+            | Refusal::UnknownLot { .. }
             | Refusal::NoDrop
             | Refusal::UnknownQuote { .. } => StatusCode::NOT_FOUND,
             Refusal::NumberTaken { .. }
@@ -66,6 +67,7 @@ impl From<Refusal> for Problem {
             | Refusal::NotSetDown { .. }
             | Refusal::NothingMissing { .. }
             | Refusal::NotInHand { .. }
+            | Refusal::LotWithoutFeed { .. }
             | Refusal::SameBin { .. }
             | Refusal::NothingInBin { .. } => StatusCode::CONFLICT,
             Refusal::ChangedMeanwhile { .. } => StatusCode::PRECONDITION_FAILED,

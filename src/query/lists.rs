@@ -230,6 +230,7 @@ pub struct LotLine {
     pub variance: Variance,
     pub session: Option<SessionId>,
     pub state: EntryState,
+    pub open: bool,
     pub at: Stamp,
 }
 
@@ -245,6 +246,7 @@ pub fn lots(books: &Books) -> Vec<LotLine> {
             variance: entry.variance,
             session: lot.session,
             state: entry.state,
+            open: lot.is_open(),
             at: entry.at,
         })
     };

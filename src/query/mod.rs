@@ -1,14 +1,18 @@
 //! The read side of every face: a typed question over the books, a typed answer. Pure, and never rounded here.
 
+mod hour;
 mod lists;
+mod lot_tally;
 mod riddles;
 mod standing;
 mod yard_run;
 
+pub use hour::{FeedHour, GradeHour, HourQuestion, HourReport, Priced, WholeSaid, buyer_named, hour};
 pub use lists::{
     BinLine, DropLine, DropQuestion, LegLine, LotLine, NameLine, QuoteLine, SessionLine, bins, drops, lots, names, quotes,
     sessions,
 };
+pub use lot_tally::Apart;
 pub use riddles::{Riddle, riddles};
 pub use standing::{BenchLine, IntakeLine, bench};
 pub use yard_run::{Column, Offer, Row, YardRun, YardRunQuestion, yard_run};

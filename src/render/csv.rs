@@ -3,7 +3,7 @@
 //! A text cell that a spreadsheet would take for a formula is led by an apostrophe (CWE-1236); numbers stay numbers,
 //! negative ones too.
 
-use super::json::{DropView, YardRunView};
+use super::json::{BreakEvenView, DropView, FigureView, HourView, YardRunView};
 
 /// The yard-run report: a line a bin, then a line for what has no bin, then the total.
 pub fn yard_run(report: &YardRunView) -> String {
@@ -78,6 +78,72 @@ pub fn drops(drops: &[DropView]) -> String {
             text(drop.doubt.as_deref().unwrap_or_default()),
         ]
     }));
+    write(&rows)
+}
+
+/// What an hour is worth: a line a feed, then a line for each grade of it, then one for what is missing.
+pub fn hour(report: &HourView) -> String {
+    let head = [
+        "feed",
+        "line",
+        "grade",
+        "kg",
+        "percent",
+        "percent_low",
+        "percent_high",
+        "weighing_percent",
+        "buyer",
+        "price_per_kg",
+        "quote_day",
+        "stale",
+        "value",
+        "break_even_price_per_kg",
+        "break_even_percent",
+        "currency",
+        "closed_lots",
+        "open_lots",
+        "hands_on_seconds",
+        "adds_per_hour",
+        "adds_low",
+        "adds_high",
+        "break_even_hours",
+        "says",
+    ];
+    let parts = |figure: &Option<FigureView>| match figure {
+        None => [const { String::new() }; 3],
+        Some(figure) => [figure.value.clone(), figure.low.clone().unwrap_or_default(), figure.high.clone().unwrap_or_default()],
+    };
+    let even = |line: &Option<BreakEvenView>| {
+        line.as_ref().map(|line| line.value.clone().unwrap_or_else(|| line.pays.clone())).unwrap_or_default()
+    };
+    let own = |cell: &Option<String>| cell.clone().unwrap_or_default();
+    let mut rows = vec![head.map(str::to_owned).to_vec()];
+    for feed in &report.feeds {
+        let mut row = vec![text(&feed.feed), "feed".into(), String::new(), feed.intake.kg.clone()];
+        row.extend(vec![String::new(); 11]);
+        row.extend([report.currency.clone(), feed.closed_lots.to_string(), feed.open_lots.to_string()]);
+        row.push(feed.hands_on_seconds.to_string());
+        row.extend(parts(&feed.adds_per_hour));
+        row.extend([even(&feed.break_even_hours), text(&feed.says.join("; "))]);
+        rows.push(row);
+        for grade in &feed.grades {
+            let name = grade.grade.as_deref().unwrap_or("no grade yet");
+            let mut row = vec![text(&feed.feed), "grade".into(), text(name), grade.mass.kg.clone()];
+            row.extend(parts(&grade.percent));
+            row.extend([own(&grade.weighing_percent), text(&own(&grade.buyer)), own(&grade.price_per_kg)]);
+            row.extend([own(&grade.quote_day), if grade.stale { "yes".into() } else { "no".into() }, own(&grade.value)]);
+            row.extend([even(&grade.break_even_price_per_kg), even(&grade.break_even_percent), report.currency.clone()]);
+            row.extend(vec![String::new(); 8]);
+            rows.push(row);
+        }
+        if let Some(loss) = &feed.loss {
+            let mut row = vec![text(&feed.feed), "missing".into(), String::new(), loss.mass.kg.clone()];
+            row.extend(parts(&loss.percent));
+            row.push(own(&loss.weighing_percent));
+            row.extend(vec![String::new(); 16]);
+            rows.push(row);
+        }
+    }
     write(&rows)
 }
 

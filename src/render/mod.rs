@@ -2,7 +2,9 @@
 
 pub mod csv;
 pub mod figures;
+pub mod hour_words;
 pub mod json;
 pub mod page;
 pub mod text;
+pub mod text_hour;
 pub mod words;

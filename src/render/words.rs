@@ -206,6 +206,7 @@ pub fn refusal(refusal: &Refusal) -> String {
         }
         Refusal::NoIntake => "no load was to be an intake; ask for one first".into(),
         Refusal::UnknownLot { lot } => format!("there is no lot {lot}"),
+        Refusal::LotWithoutFeed { lot } => format!("nobody has said what lot {lot} is: say it, then close it"),
         Refusal::IsIntake { entry } => {
             format!("{entry} is an intake, not a drop: it lies in no bin; void it if it was no intake")
         }
@@ -267,6 +268,7 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::UnknownStillness { .. } => "unknown-stillness",
         Refusal::NoIntake => "no-intake",
         Refusal::UnknownLot { .. } => "unknown-lot",
+        Refusal::LotWithoutFeed { .. } => "lot-without-feed",
         Refusal::IsIntake { .. } => "is-intake",
         Refusal::NoDrop => "no-drop",
         Refusal::PressUntried { .. } => "press-untried",

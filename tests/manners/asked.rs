@@ -75,7 +75,8 @@ fn page(bench: &Bench) -> String {
     let view = BenchView::new(&query::bench(books, BENCH, &bench.now(), 8), LiveView::new(&live, None, books.seq));
     let bins: Vec<BinView> = query::bins(books).iter().map(BinView::from).collect();
     let riddles: Vec<RiddleView> = riddles(bench).iter().map(RiddleView::from).collect();
-    page::bench(&Frame { title: "Bench", token: "t", key: "k", said: None, live: true }, &view, &bins, &[], &riddles)
+    let beside = page::Beside { bins: &bins, feeds: &[], riddles: &riddles, lots: &[] };
+    page::bench(&Frame { title: "Bench", token: "t", key: "k", said: None, live: true }, &view, &beside)
 }
 
 #[test]

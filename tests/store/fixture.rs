@@ -17,9 +17,13 @@ use rust_decimal::Decimal;
 use std::path::PathBuf;
 
 /// The recorded files, each a roll of its own, with what is in it.
-fn rolls() -> [(PathBuf, Vec<Event>); 2] {
+fn rolls() -> [(PathBuf, Vec<Event>); 3] {
     let path = |name: &str| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll").join(name);
-    [(path("schema-1.roll"), events(facts())), (path("schema-1-intakes.roll"), events(intakes()))]
+    [
+        (path("schema-1.roll"), events(facts())),
+        (path("schema-1-intakes.roll"), events(intakes())),
+        (path("schema-1-lots.roll"), events(lots())),
+    ]
 }
 
 /// Every kind by its place in the list below. A kind that is missing here does not compile.
@@ -81,10 +85,13 @@ fn kind(fact: &Fact) -> usize {
         Fact::IntakeWithdrawn {} => 53,
         Fact::IntakeLanded { .. } => 54,
         Fact::LotTold { .. } => 55,
+        Fact::LotEntered { .. } => 56,
+        Fact::LotClosed { .. } => 57,
+        Fact::LotReopened { .. } => 58,
     }
 }
 
-const KINDS: usize = 56;
+const KINDS: usize = 59;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;
@@ -220,7 +227,13 @@ fn facts() -> Vec<Fact> {
         /* 43 */ Fact::GapMarked { lost: 12 },
         /* 44 */ Fact::CheckWeighed { nominal: grams(1000), shown: grams(999) },
         /* 45 */
-        Fact::MinutesSpent { what: text("driving"), span: Span::seconds(1800), day: date(2026, 3, 2), session: Some(session) },
+        Fact::MinutesSpent {
+            what: text("driving"),
+            span: Span::seconds(1800),
+            day: date(2026, 3, 2),
+            session: Some(session),
+            lot: None,
+        },
         /* 46 */
         Fact::RunMade {
             buyer,
@@ -319,6 +332,30 @@ fn intakes() -> Vec<Fact> {
         Fact::IntakeLanded { step: StepId(14), feed: None, session: Some(SessionId(3)), leg: Some(1), mass: grams(943) },
         /* 16 */ Fact::Confirmed { entry: EntryId(15), why: Confirmation::PanCleared },
         /* 17 */ Fact::LotTold { lot: LotId(15), feed: FeedId(2) },
+    ]
+}
+
+/// The life of a lot.
+fn lots() -> Vec<Fact> {
+    let source = Source::YardScale { division: Mass::grams(20) };
+    let (feed, lot, reason) = (FeedId(2), LotId(4), "weighed at the gate".to_owned());
+    vec![
+        /* 1 */ Fact::StoreFounded { program: "bismar 0.1.0".to_owned() },
+        /* 2 */ Fact::FeedMade { name: "washing machine motors".to_owned() },
+        /* 3 */ Fact::SessionStarted { feed: Some(feed) },
+        /* 4 */
+        Fact::LotEntered { feed, session: Some(SessionId(3)), mass: Mass::grams(41_280), source, reason },
+        /* 5 */
+        Fact::MinutesSpent {
+            what: "at the vice".to_owned(),
+            span: Span::seconds(720),
+            day: date(2026, 3, 2),
+            session: None,
+            lot: Some(lot),
+        },
+        /* 6 */ Fact::LotClosed { lot },
+        /* 7 */ Fact::LotReopened { lot },
+        /* 8 */ Fact::LotClosed { lot },
     ]
 }
 

@@ -3,7 +3,7 @@
 use bismar::dialect::Kind;
 use bismar::facts::books::EntryState;
 use bismar::facts::{
-    BenchId, BinChange, BinId, Books, Cancellation, Confirmation, Doubt, EntryId, Event, Fact, FillId, GradeId, SCHEMA,
+    BenchId, BinChange, BinId, Books, Cancellation, Confirmation, Doubt, EntryId, Event, Fact, FillId, GradeId, LotId, SCHEMA,
     SessionId, Set, Source, StepId, StoreId, Void,
 };
 use bismar::measure::{BootId, Displayed, Mass, Moment, Span, Unit};
@@ -136,7 +136,8 @@ impl Life {
                 }
                 None => one(Fact::MannerChosen { manner: Manner::Tray }),
             },
-            76..=78 => one(Fact::CrumbsSettled { bin: Some(bin), fill: Some(fill), mass: Mass::grams(-1) }),
+            76 => one(self.lot()),
+            77..=78 => one(Fact::CrumbsSettled { bin: Some(bin), fill: Some(fill), mass: Mass::grams(-1) }),
             79..=80 => one(Fact::BinEmptied { bin, fill, reason }),
             81 => match self.pick(&bins).filter(|to| *to != bin) {
                 Some(to) => {
@@ -167,6 +168,7 @@ impl Life {
                 span: Span::seconds(60),
                 day: jiff::civil::date(2026, 1, 1 + self.below(28) as i8),
                 session: bench.session,
+                lot: None,
             }),
             _ => {
                 let opened = self.epoch(EpochCause::Zeroed);
@@ -202,6 +204,24 @@ impl Life {
             1 => Fact::SessionResumed { session },
             2 => Fact::LegBegan { session, feed: self.books.feeds.keys().next().copied() },
             _ => Fact::SessionEnded { session },
+        }
+    }
+
+    /// A turn in the life of a lot.
+    fn lot(&mut self) -> Fact {
+        let lots: Vec<(LotId, bool)> = self.books.lots.iter().map(|(id, lot)| (*id, lot.is_open())).collect();
+        let feed = self.books.feeds.keys().next().copied();
+        match (self.pick(&lots).filter(|_| self.below(3) != 0), feed) {
+            (Some((lot, true)), _) => Fact::LotClosed { lot },
+            (Some((lot, false)), _) => Fact::LotReopened { lot },
+            (None, Some(feed)) => Fact::LotEntered {
+                feed,
+                session: self.books.bench(BENCH).session,
+                mass: Mass::grams(5000),
+                source: Source::YardScale { division: Mass::grams(20) },
+                reason: "weighed at the gate".to_owned(),
+            },
+            (None, None) => Fact::FeedMade { name: "motors".to_owned() },
         }
     }
 

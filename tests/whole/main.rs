@@ -8,6 +8,7 @@ mod crash;
 mod daemon;
 mod foreign;
 mod forms;
+mod hour;
 mod index;
 mod notify;
 mod page;

@@ -4,10 +4,13 @@ use super::at::At;
 use super::shelf::ShelfArgs;
 use super::show;
 use super::typed;
+use crate::render::json::HourView;
 use crate::render::page::{self, Frame};
+use crate::render::text_hour;
 use crate::render::{csv, text};
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
+use rust_decimal::Decimal;
 
 /// Reports.
 #[derive(Args)]
@@ -25,6 +28,25 @@ enum Act {
         /// As of the end of this day, as in 2026-03-01, with every correction made since.
         #[arg(long, value_name = "DAY", value_parser = typed::day)]
         as_of: Option<Date>,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+    /// What taking apart adds an hour, by feed: what came out of the lots that are worked off, and what it is worth.
+    Hour {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// As of the end of this day, as in 2026-03-01, with every correction made since.
+        #[arg(long, value_name = "DAY", value_parser = typed::day)]
+        as_of: Option<Date>,
+        /// The prices of this buyer alone; without it, the best quote for each grade.
+        #[arg(long, value_name = "NAME")]
+        buyer: Option<String>,
+        /// What nobody buys whole I would have left.
+        #[arg(long)]
+        left: bool,
+        /// What an hour must bring, for the break-even.
+        #[arg(long, value_name = "AMOUNT", default_value = "0", value_parser = typed::amount)]
+        floor: Decimal,
         #[command(flatten)]
         shelf: ShelfArgs,
     },
@@ -46,7 +68,12 @@ enum Form {
 
 impl Report {
     pub fn run(self, at: At) -> anyhow::Result<()> {
-        let Act::YardRun { form, as_of, shelf } = self.act;
+        let (form, as_of, shelf) = match self.act {
+            Act::YardRun { form, as_of, shelf } => (form, as_of, shelf),
+            Act::Hour { form, as_of, buyer, left, floor, shelf } => {
+                return hour(&shelf.open(at)?.hour(as_of, buyer.as_deref(), left, floor)?, form);
+            }
+        };
         let report = shelf.open(at)?.yard_run(as_of)?;
         match form {
             Form::Text => show::print(&text::yard_run(&report))?,
@@ -60,4 +87,17 @@ impl Report {
         }
         Ok(())
     }
+}
+
+fn hour(report: &HourView, form: Form) -> anyhow::Result<()> {
+    match form {
+        Form::Text => show::print(&text_hour::hour(report))?,
+        Form::Json => show::json(report)?,
+        Form::Csv => show::print(&csv::hour(report))?,
+        Form::Html => {
+            let frame = Frame { title: page::HOUR, token: "", key: "", said: None, live: false };
+            show::print(&page::hour(&frame, report, ""))?;
+        }
+    }
+    Ok(())
 }

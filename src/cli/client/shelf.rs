@@ -3,15 +3,18 @@
 use super::at::At;
 use super::daemon::{Daemon, Fault};
 use crate::clock::Clock;
-use crate::config::{STALE_AFTER, default_store};
+use crate::config::{CURRENCY, STALE_AFTER, default_store};
 use crate::facts::Books;
-use crate::query::{self, DropQuestion, YardRunQuestion};
-use crate::render::json::{BinView, DropView, LotView, NameView, QuoteView, SessionView, YardRunView};
+use crate::measure::Currency;
+use crate::query::{self, DropQuestion, HourQuestion, YardRunQuestion};
+use crate::render::json::{BinView, DropView, HourView, LotView, NameView, QuoteView, SessionView, YardRunView};
 use crate::store::{self, RealDisk};
-use anyhow::{bail, ensure};
+use anyhow::{Context, bail, ensure};
 use clap::Args;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
+use rust_decimal::Decimal;
 use std::path::{Path, PathBuf};
 
 /// The books themselves instead of the daemon.
@@ -131,6 +134,34 @@ impl Shelf {
                 let today = zone.to_datetime(Clock::system().now().wall).date();
                 let question = YardRunQuestion { today, as_of, zone, stale_after: STALE_AFTER };
                 Ok(YardRunView::from(&query::yard_run(books, &question)))
+            }
+        }
+    }
+
+    /// What an hour is worth.
+    pub fn hour(&self, as_of: Option<Date>, buyer: Option<&str>, left: bool, floor: Decimal) -> anyhow::Result<HourView> {
+        match self {
+            Shelf::Daemon(daemon) => {
+                let day = as_of.map(|day| format!("&as_of={day}")).unwrap_or_default();
+                let buyer =
+                    buyer.map(|buyer| format!("&buyer={}", utf8_percent_encode(buyer, NON_ALPHANUMERIC))).unwrap_or_default();
+                told(daemon.get(&format!("/v1/reports/hour.json?left={left}&floor={floor}{day}{buyer}")))
+            }
+            Shelf::Folded(books) => {
+                let (zone, now) = (TimeZone::system(), Clock::system().now());
+                let known = |name: &str| query::buyer_named(books, name).with_context(|| format!("there is no buyer {name:?}"));
+                let question = HourQuestion {
+                    now,
+                    today: zone.to_datetime(now.wall).date(),
+                    as_of,
+                    zone,
+                    stale_after: STALE_AFTER,
+                    currency: Currency::parse(CURRENCY).expect("three capital letters"),
+                    buyer: buyer.map(known).transpose()?,
+                    left,
+                    floor,
+                };
+                Ok(HourView::from(&query::hour(books, &question)))
             }
         }
     }

@@ -3,6 +3,7 @@
 
 use crate::measure::{Currency, Mass, Price, Unit};
 use jiff::civil::Date;
+use rust_decimal::Decimal;
 use serde_json::{Value, json};
 
 /// The request key of each unit in which a weight can be typed.
@@ -45,6 +46,11 @@ pub fn currency(text: &str) -> Result<String, String> {
 /// A share of the weight in per cent.
 pub fn percent(text: &str) -> Result<String, String> {
     Price::amount(text).map(|_| text.to_owned()).map_err(|_| "a decimal number from 0 to 100, as in 2.5".into())
+}
+
+/// An amount of money such as `15.00`.
+pub fn amount(text: &str) -> Result<Decimal, String> {
+    Price::amount(text).map_err(|fault| fault.to_string())
 }
 
 /// A day such as `2026-03-01`.

@@ -34,8 +34,8 @@ pub enum Origin {
     /// Weighed on the bench.
     Drop(StepId),
     TakenOut(StepId),
-    /// What is to be taken apart, weighed before: in no bin, and no drop.
-    Intake(StepId),
+    /// What is to be taken apart, weighed before: in no bin, and no drop. No step where it was weighed elsewhere.
+    Intake(Option<StepId>),
     /// Under one division, settled at a change of bin.
     Crumbs,
     /// Taken from another bin under our eyes: weighed before.

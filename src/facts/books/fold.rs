@@ -57,9 +57,13 @@ impl Books {
             | Fact::CaughtUp { .. }
             | Fact::TakenBack { .. }
             | Fact::CrumbsSettled { .. } => self.fold_attribution(event)?,
-            Fact::IntakeAsked { .. } | Fact::IntakeWithdrawn {} | Fact::IntakeLanded { .. } | Fact::LotTold { .. } => {
-                self.fold_lot(event)?;
-            }
+            Fact::IntakeAsked { .. }
+            | Fact::IntakeWithdrawn {}
+            | Fact::IntakeLanded { .. }
+            | Fact::LotTold { .. }
+            | Fact::LotEntered { .. }
+            | Fact::LotClosed { .. }
+            | Fact::LotReopened { .. } => self.fold_lot(event)?,
             Fact::SessionStarted { .. }
             | Fact::SessionPaused { .. }
             | Fact::SessionResumed { .. }
@@ -141,11 +145,11 @@ impl Books {
         match &event.fact {
             Fact::SessionStarted { feed } => {
                 let id = SessionId(event.seq);
-                self.sessions.insert(id, Session::started_at(event.bench, at, *feed));
+                self.sessions.insert(id, Session::started_at(event.bench, at, event.seq, *feed));
                 self.at_bench(event).session = Some(id);
             }
             Fact::SessionPaused { session } => self.sessions.get_mut(session)?.stop_clock(&at),
-            Fact::SessionResumed { session } => self.sessions.get_mut(session)?.start_clock(&at),
+            Fact::SessionResumed { session } => self.sessions.get_mut(session)?.start_clock(&at, event.seq),
             Fact::StillnessSeen { session, span } => {
                 let state = self.sessions.get_mut(session)?;
                 let (id, leg) = (event.seq, state.leg());
@@ -154,7 +158,7 @@ impl Books {
             Fact::StillnessTold { stillness, session, away } => {
                 self.sessions.get_mut(session)?.tell(*stillness, *away)?;
             }
-            Fact::LegBegan { session, feed } => self.sessions.get_mut(session)?.begin_leg(&at, *feed),
+            Fact::LegBegan { session, feed } => self.sessions.get_mut(session)?.begin_leg(&at, event.seq, *feed),
             Fact::SessionEnded { session } => {
                 let state = self.sessions.get_mut(session)?;
                 state.stop_clock(&at);
@@ -317,7 +321,8 @@ fn subject(fact: &Fact) -> &'static str {
     match fact {
         Fact::BinChosen { .. } | Fact::BinChanged { .. } | Fact::SetDown { .. } | Fact::Lifted { .. } => "a bin",
         Fact::DropLanded { .. } | Fact::TakenOut { .. } | Fact::CrumbsSettled { .. } => "an epoch or a fill",
-        Fact::IntakeAsked { .. } | Fact::LotTold { .. } => "a feed or a lot",
+        Fact::IntakeAsked { .. } | Fact::LotTold { .. } | Fact::LotEntered { .. } => "a feed or a lot",
+        Fact::LotClosed { .. } | Fact::LotReopened { .. } => "a lot",
         Fact::IntakeLanded { .. } => "an epoch",
         Fact::SessionPaused { .. } | Fact::SessionResumed { .. } | Fact::SessionEnded { .. } | Fact::LegBegan { .. } => {
             "a session"

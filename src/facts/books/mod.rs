@@ -14,8 +14,9 @@ mod session;
 
 pub use entry::{Entry, EntryState, Origin};
 pub use fold::Misfit;
-pub use lot::{AskedIntake, Lot};
-pub use session::{Leg, Session, Stillness};
+pub use lot::{AskedIntake, Lot, LotTurn, Work};
+pub use post::chained;
+pub use session::{Leg, Run, Session, Stillness, between};
 
 use super::{
     BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, LotId, QuoteId, SessionId, StepId, StoreId,
@@ -28,7 +29,7 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 /// The version of the fold: a checkpoint made by another fold is not used.
-pub const FOLD: u32 = 2;
+pub const FOLD: u32 = 3;
 
 /// The whole state as of one sequence number.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -109,7 +109,7 @@ impl Books {
 }
 
 /// Whether `next` starts from the very rest at which `before` ended, so that the reading between them cancels.
-fn chained(before: &Entry, next: &Entry) -> bool {
+pub fn chained(before: &Entry, next: &Entry) -> bool {
     let (Some((_, end)), Some((start, _))) = (before.between, next.between) else { return false };
     let same_scale = before.bench == next.bench && before.epoch == next.epoch;
     same_scale && end == start && end != Moment::default()

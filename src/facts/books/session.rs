@@ -19,6 +19,8 @@ pub struct Session {
     /// Some of the time was taken from a wall clock, or could not be told at all.
     pub clock_unsure: bool,
     pub legs: Vector<Leg>,
+    /// The stretches in which the clock ran, oldest first; cut anew wherever a lot is opened or closed.
+    pub runs: Vector<Run>,
     /// Stretches without any movement at the bench; until they are told, both figures of the clock stand.
     pub stillnesses: Vector<Stillness>,
     /// What its drops put into bins.
@@ -34,6 +36,17 @@ pub struct Leg {
     pub hands_on: Span,
     pub away: Span,
     pub mass: Mass,
+}
+
+/// A stretch in which the clock ran without a pause, on one leg, with no lot opened or closed in it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Run {
+    pub leg: u64,
+    /// The event with which it began.
+    pub from: u64,
+    /// Nothing while it still runs.
+    pub span: Span,
+    pub sure: bool,
 }
 
 /// Nothing moved for so long.
@@ -61,7 +74,8 @@ pub fn between(from: &Stamp, to: &Stamp) -> (Span, bool) {
 }
 
 impl Session {
-    pub fn started_at(bench: BenchId, at: Stamp, feed: Option<FeedId>) -> Session {
+    /// A session that the event `seq` starts.
+    pub fn started_at(bench: BenchId, at: Stamp, seq: u64, feed: Option<FeedId>) -> Session {
         let leg = Leg { number: 1, feed, hands_on: Span::ZERO, away: Span::ZERO, mass: Mass::ZERO };
         Session {
             bench,
@@ -72,6 +86,7 @@ impl Session {
             away: Span::ZERO,
             clock_unsure: false,
             legs: Vector::unit(leg),
+            runs: Vector::unit(Run { leg: 1, from: seq, span: Span::ZERO, sure: true }),
             stillnesses: Vector::new(),
             mass: Mass::ZERO,
             drops: 0,
@@ -87,22 +102,52 @@ impl Session {
         if let Some(leg) = self.legs.back_mut() {
             leg.hands_on = leg.hands_on.plus(span);
         }
-    }
-
-    pub fn start_clock(&mut self, at: &Stamp) {
-        if self.running.is_none() && self.ended.is_none() {
-            self.running = Some(*at);
+        if let Some(run) = self.runs.back_mut() {
+            (run.span, run.sure) = (span, sure);
         }
     }
 
+    pub fn start_clock(&mut self, at: &Stamp, seq: u64) {
+        if self.running.is_none() && self.ended.is_none() {
+            self.running = Some(*at);
+            self.runs.push_back(Run { leg: self.leg(), from: seq, span: Span::ZERO, sure: true });
+        }
+    }
+
+    /// Cuts the run of a clock that runs: what comes belongs to another lot, or to none.
+    pub fn cut(&mut self, at: &Stamp, seq: u64) {
+        if self.running.is_some() {
+            self.stop_clock(at);
+            self.start_clock(at, seq);
+        }
+    }
+
+    /// Every run up to `at`, with the time away taken off. A stillness is taken off the run in which it was found, and
+    /// what it is longer than that run, off those before it on the same leg.
+    pub fn runs_at(&self, at: &Stamp) -> Vec<Run> {
+        let mut runs: Vec<Run> = self.runs.iter().copied().collect();
+        if let (Some(since), Some(run)) = (&self.running, runs.last_mut()) {
+            (run.span, run.sure) = between(since, at);
+        }
+        for stillness in self.stillnesses.iter().filter(|stillness| stillness.away == Some(true)) {
+            let mut left = stillness.span.0;
+            for run in runs.iter_mut().rev().filter(|run| run.from <= stillness.id && run.leg == stillness.leg) {
+                let taken = left.min(run.span.0);
+                run.span.0 -= taken;
+                left -= taken;
+            }
+        }
+        runs
+    }
+
     /// Another feed from here on.
-    pub fn begin_leg(&mut self, at: &Stamp, feed: Option<FeedId>) {
+    pub fn begin_leg(&mut self, at: &Stamp, seq: u64, feed: Option<FeedId>) {
         let was_running = self.running.is_some();
         self.stop_clock(at);
         let number = self.legs.len() as u64 + 1;
         self.legs.push_back(Leg { number, feed, hands_on: Span::ZERO, away: Span::ZERO, mass: Mass::ZERO });
         if was_running {
-            self.start_clock(at);
+            self.start_clock(at, seq);
         }
     }
 
@@ -158,7 +203,7 @@ mod tests {
     #[test]
     fn a_session_across_a_clock_change_and_midnight_counts_real_time() {
         let start = stamp(1, 100, "2026-03-28T23:30:00Z", true);
-        let mut session = Session::started_at(BenchId(1), start, None);
+        let mut session = Session::started_at(BenchId(1), start, 1, None);
         session.stop_clock(&stamp(1, 100 + 7200, "2026-03-29T02:30:00Z", true));
         assert_eq!((session.hands_on, session.clock_unsure), (Span::seconds(7200), false));
     }
@@ -175,13 +220,28 @@ mod tests {
     #[test]
     fn a_pause_does_not_count_and_legs_share_the_clock() {
         let at = |seconds| stamp(1, seconds, "2026-03-01T10:00:00Z", true);
-        let mut session = Session::started_at(BenchId(1), at(0), None);
+        let mut session = Session::started_at(BenchId(1), at(0), 1, None);
         session.stop_clock(&at(10));
-        session.start_clock(&at(50));
-        session.begin_leg(&at(60), None);
+        session.start_clock(&at(50), 2);
+        session.begin_leg(&at(60), 3, None);
         session.stop_clock(&at(65));
         assert_eq!(session.hands_on, Span::seconds(25));
         let legs: Vec<u64> = session.legs.iter().map(|leg| leg.hands_on.as_seconds()).collect();
         assert_eq!(legs, [20, 5]);
+        let runs: Vec<(u64, u64, u64)> = session.runs.iter().map(|run| (run.leg, run.from, run.span.as_seconds())).collect();
+        assert_eq!(runs, [(1, 1, 10), (1, 2, 10), (2, 3, 5)]);
+    }
+
+    #[test]
+    fn time_away_is_taken_off_the_run_in_which_it_was_found_and_then_off_those_before() {
+        let at = |seconds| stamp(1, seconds, "2026-03-01T10:00:00Z", true);
+        let mut session = Session::started_at(BenchId(1), at(0), 1, None);
+        session.cut(&at(100), 5);
+        session.stillnesses.push_back(Stillness { id: 6, leg: 1, span: Span::seconds(50), away: None });
+        let spans = |session: &Session| session.runs_at(&at(130)).iter().map(|run| run.span.as_seconds()).collect::<Vec<_>>();
+        assert_eq!(spans(&session), [100, 30], "nobody has said that it was time away");
+        session.tell(6, true).unwrap();
+        assert_eq!(spans(&session), [80, 0]);
+        assert_eq!(session.hands_on_at(&at(130)).0, Span::seconds(80));
     }
 }

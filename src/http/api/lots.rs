@@ -3,9 +3,10 @@
 use super::{FIRST, ReceiptView, place};
 use crate::command::Order;
 use crate::facts::{BenchId, LotId};
-use crate::http::bodies::{Body, IntakeBody, LotFeedBody, name};
+use crate::http::bodies::{Body, EmptyBody, IntakeBody, LotBody, LotFeedBody, MinutesBody, day, name};
 use crate::http::problem::Problem;
 use crate::http::site::Site;
+use crate::measure::Span;
 use crate::query;
 use crate::render::json::LotView;
 use axum::Json;
@@ -16,7 +17,11 @@ use axum::response::Response;
 /// Every lot, newest first.
 #[utoipa::path(get, path = "/v1/lots", responses((status = 200, body = Vec<LotView>)))]
 pub async fn list(State(site): State<Site>) -> Json<Vec<LotView>> {
-    Json(query::lots(&site.desk.books()).iter().map(LotView::from).collect())
+    Json(views(&site))
+}
+
+pub fn views(site: &Site) -> Vec<LotView> {
+    query::lots(&site.desk.books()).iter().map(LotView::from).collect()
 }
 
 /// Says that the next load is an intake, or none after all.
@@ -47,4 +52,60 @@ pub async fn tell(
 ) -> Result<Response, Problem> {
     let lot = LotId(lot);
     place(&site, &headers, bench_of(&site, lot), Order::TellLot { lot, feed: name(&body.feed) }).await
+}
+
+/// Enters an intake that was weighed elsewhere: it opens a lot.
+#[utoipa::path(post, path = "/v1/benches/{bench}/lots", params(("bench" = u16, Path)), request_body = LotBody, responses((status = 201, body = ReceiptView), (status = 404, body = Problem)))]
+pub async fn enter(
+    State(site): State<Site>,
+    Path(bench): Path<u16>,
+    headers: HeaderMap,
+    Body(body): Body<LotBody>,
+) -> Result<Response, Problem> {
+    let source = body.source.source(&body.mass)?;
+    let order = Order::EnterLot { feed: name(&body.feed), mass: body.mass.mass()?, source, reason: body.reason };
+    place(&site, &headers, BenchId(bench), order).await
+}
+
+/// Says that a lot is worked off: from here on it counts in yields and pay.
+#[utoipa::path(post, path = "/v1/lots/{lot}/close", params(("lot" = u64, Path)), request_body = EmptyBody, responses((status = 201, body = ReceiptView), (status = 404, body = Problem), (status = 409, body = Problem)))]
+pub async fn close(
+    State(site): State<Site>,
+    Path(lot): Path<u64>,
+    headers: HeaderMap,
+    Body(EmptyBody {}): Body<EmptyBody>,
+) -> Result<Response, Problem> {
+    let lot = LotId(lot);
+    place(&site, &headers, bench_of(&site, lot), Order::CloseLot { lot }).await
+}
+
+/// Says that a closed lot is not worked off after all.
+#[utoipa::path(post, path = "/v1/lots/{lot}/reopen", params(("lot" = u64, Path)), request_body = EmptyBody, responses((status = 201, body = ReceiptView), (status = 404, body = Problem), (status = 409, body = Problem)))]
+pub async fn reopen(
+    State(site): State<Site>,
+    Path(lot): Path<u64>,
+    headers: HeaderMap,
+    Body(EmptyBody {}): Body<EmptyBody>,
+) -> Result<Response, Problem> {
+    let lot = LotId(lot);
+    place(&site, &headers, bench_of(&site, lot), Order::ReopenLot { lot }).await
+}
+
+/// Adds minutes that a lot took away from the bench.
+#[utoipa::path(post, path = "/v1/lots/{lot}/minutes", params(("lot" = u64, Path)), request_body = MinutesBody, responses((status = 201, body = ReceiptView), (status = 404, body = Problem)))]
+pub async fn minutes(
+    State(site): State<Site>,
+    Path(lot): Path<u64>,
+    headers: HeaderMap,
+    Body(body): Body<MinutesBody>,
+) -> Result<Response, Problem> {
+    let lot = LotId(lot);
+    let order = Order::SpendMinutes {
+        what: body.what,
+        span: Span::seconds(60 * u64::from(body.minutes)),
+        day: body.day.as_deref().map_or_else(|| Ok(site.today()), day)?,
+        session: None,
+        lot: Some(lot),
+    };
+    place(&site, &headers, bench_of(&site, lot), order).await
 }

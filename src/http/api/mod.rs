@@ -3,6 +3,7 @@
 pub mod bench;
 pub mod bins;
 pub mod drops;
+pub mod hour;
 pub mod lots;
 pub mod names;
 pub mod quotes;

@@ -17,6 +17,8 @@ pub struct LotView {
     pub uncertainty_kg: String,
     pub session: Option<u64>,
     pub state: String,
+    /// It is being worked on, and in no yield yet.
+    pub open: bool,
     pub at: StampView,
 }
 
@@ -30,6 +32,7 @@ impl From<&query::LotLine> for LotView {
             uncertainty_kg: expanded(line.variance),
             session: line.session.map(|session| session.0),
             state: state(line.state).to_owned(),
+            open: line.open,
             at: (&line.at).into(),
         }
     }

@@ -2,10 +2,12 @@
 //! binary floating point in most readers.
 
 mod bench;
+mod hour;
 mod lot;
 mod yard_run;
 
 pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, SuggestionView};
+pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView, LossView};
 pub use lot::LotView;
 pub use yard_run::{ColumnView, OfferView, RowView, TotalView, UnassignedView, YardRunView};
 

@@ -2,10 +2,20 @@
 
 use super::Frame;
 use super::questions::questions;
-use crate::render::json::{BenchView, BinView, DropView, RiddleView};
+use crate::render::json::{BenchView, BinView, DropView, LotView, RiddleView};
 use maud::{Markup, html};
 
-pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String], riddles: &[RiddleView]) -> String {
+/// What the bench page shows beside the bench itself.
+pub struct Beside<'a> {
+    pub bins: &'a [BinView],
+    pub feeds: &'a [String],
+    pub riddles: &'a [RiddleView],
+    /// Every lot, newest first.
+    pub lots: &'a [LotView],
+}
+
+pub fn bench(frame: &Frame, bench: &BenchView, beside: &Beside) -> String {
+    let Beside { bins, feeds, riddles, lots } = *beside;
     let body = html! {
         section.weight #live data-bench=(bench.id) data-scale=(bench.live.scale) {
             p.shown {
@@ -47,6 +57,7 @@ pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String
         }
         (questions(frame, bench.id, riddles, bins))
         (session(frame, bench, feeds))
+        (worked_off(frame, lots))
         (manner(frame, bench))
         (last_drops(frame, &bench.last_drops, bins))
     };
@@ -71,6 +82,39 @@ fn suggestion(frame: &Frame, bench: &BenchView) -> Markup {
                 p { (now.map_or("", |suggestion| suggestion.text.as_str())) }
                 button.yes name="manner" value=(now.map_or("", |suggestion| suggestion.manner.as_str())) { "Yes, from now on" }
                 button.no name="manner" value=(bench.manner) { "No, as it is" }
+            }
+        }
+    }
+}
+
+/// How many lots that were closed last can be opened again from here.
+const CLOSED_SHOWN: usize = 3;
+
+/// The lots that are being worked off, each with the press that ends it.
+fn worked_off(frame: &Frame, lots: &[LotView]) -> Markup {
+    let confirmed =
+        |open: bool| lots.iter().filter(move |lot| lot.state == "confirmed" && lot.feed.is_some() && lot.open == open);
+    let line = |lot: &LotView, act: &str, words: &str| {
+        let feed = lot.feed.as_deref().unwrap_or_default();
+        html! {
+            li {
+                form method="post" action={ "/lots/" (lot.id) } {
+                    (frame.seal())
+                    (feed) ", " (lot.mass.kg) " kg (lot " (lot.id) ") "
+                    button name="act" value=(act) { (words) span.hidden { ": lot " (lot.id) } }
+                }
+            }
+        }
+    };
+    html! {
+        @if confirmed(true).next().is_some() || confirmed(false).next().is_some() {
+            section aria-labelledby="lots" {
+                h2 #lots { "What I weighed before taking it apart" }
+                ul {
+                    @for lot in confirmed(true) { (line(lot, "close", "All apart")) }
+                    @for lot in confirmed(false).take(CLOSED_SHOWN) { (line(lot, "reopen", "Not all apart yet")) }
+                }
+                p { a.key href="/reports/hour" { "What an hour is worth" } }
             }
         }
     }

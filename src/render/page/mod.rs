@@ -3,10 +3,12 @@
 mod bench;
 mod bins;
 mod frame;
+mod hour;
 mod questions;
 mod report;
 
-pub use bench::bench;
+pub use bench::{Beside, bench};
 pub use bins::bins;
 pub use frame::{Frame, LIVE_SCRIPT, STYLE};
+pub use hour::{HOUR, hour};
 pub use report::yard_run;

@@ -1,0 +1,144 @@
+//! What each lot took and gave: outputs by grade, minutes, and what belongs to none.
+
+use super::hour::HourQuestion;
+use super::local_day;
+use crate::economy::weighed::Weighed;
+use crate::facts::books::{Entry, EntryState, LotTurn, Origin, Work, chained};
+use crate::facts::{Books, EntryId, Fact, FeedId, GradeId, LotId};
+use crate::measure::{Mass, Span, Stamp, Variance};
+use std::collections::BTreeMap;
+
+/// Stands for what lies in no bin, or in one without a grade: no event has this number.
+pub(super) const NO_GRADE: GradeId = GradeId(0);
+
+/// One lot.
+#[derive(Debug, Clone)]
+pub(super) struct Tally {
+    pub feed: FeedId,
+    pub intake: Weighed,
+    pub opened: Stamp,
+    /// How it was closed, where it is. What landed after that counts in nothing.
+    pub closed: Option<LotTurn>,
+    pub outputs: BTreeMap<GradeId, Sum>,
+    pub at_bench: Span,
+    pub off_bench: Span,
+    pub clock_sure: bool,
+    pub untold: Span,
+    pub taken_out: Mass,
+}
+
+/// What came out as one grade.
+#[derive(Debug, Clone)]
+pub(super) struct Sum {
+    pub weighed: Weighed,
+    /// The last drop: one that starts from its reading adds no uncertainty.
+    last: EntryId,
+}
+
+/// What belongs to no lot and is in no figure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Apart {
+    /// Drops of mixed work, outside any session, or of a feed of which no lot was open.
+    pub drops: usize,
+    pub mass: Mass,
+    /// Lots of which nobody has said what they are.
+    pub lots_without_feed: usize,
+}
+
+/// Every lot that stands, by the end of the day that is asked about.
+pub(super) fn tallies(books: &Books, question: &HourQuestion) -> (BTreeMap<LotId, Tally>, Apart) {
+    let mut apart = Apart::default();
+    let mut tallies = BTreeMap::new();
+    for (id, lot) in &books.lots {
+        let Some(entry) = books.lot_entry(*id).filter(|entry| entry.counts() && made_by(question, &entry.at)) else {
+            continue;
+        };
+        let Some(feed) = lot.feed else {
+            apart.lots_without_feed += 1;
+            continue;
+        };
+        let tally = Tally {
+            feed,
+            intake: Weighed { mass: entry.mass, variance: entry.variance },
+            opened: entry.at,
+            closed: lot.closed_by(|turn| made_by(question, &turn.at)),
+            outputs: BTreeMap::new(),
+            at_bench: Span::ZERO,
+            off_bench: Span::ZERO,
+            clock_sure: true,
+            untold: Span::ZERO,
+            taken_out: Mass::ZERO,
+        };
+        tallies.insert(*id, tally);
+    }
+    let work = Work::of(books);
+    for (id, entry) in books.entries.iter().filter(|(_, entry)| entry.state == EntryState::Confirmed) {
+        let removed = matches!(entry.origin, Origin::TakenOut(_)) && entry.paired.is_none();
+        if !(entry.is_drop() || removed) || !made_by(question, &entry.at) {
+            continue;
+        }
+        match work.lot_of(*id, entry).and_then(|lot| tallies.get_mut(&lot)) {
+            Some(tally) if !tally.counted(id.0) => {}
+            Some(tally) if removed => tally.taken_out += -entry.mass,
+            Some(tally) => tally.put(books, *id, entry),
+            None if removed => {}
+            None => {
+                apart.drops += 1;
+                apart.mass += entry.mass;
+            }
+        }
+    }
+    clocks(books, question, &work, &mut tallies);
+    for record in &books.records {
+        if let Fact::MinutesSpent { span, day, lot: Some(lot), .. } = &record.fact
+            && question.as_of.is_none_or(|until| *day <= until)
+            && let Some(tally) = tallies.get_mut(lot)
+        {
+            tally.off_bench = tally.off_bench.plus(*span);
+        }
+    }
+    (tallies, apart)
+}
+
+fn clocks(books: &Books, question: &HourQuestion, work: &Work, tallies: &mut BTreeMap<LotId, Tally>) {
+    for (session, state) in &books.sessions {
+        let lot = |leg: u64, seq: u64| work.lot_at(work.feed_of(*session, leg)?, seq);
+        for run in state.runs_at(&question.now) {
+            if let Some(tally) = lot(run.leg, run.from).and_then(|lot| tallies.get_mut(&lot))
+                && tally.counted(run.from)
+            {
+                tally.at_bench = tally.at_bench.plus(run.span);
+                tally.clock_sure &= run.sure;
+            }
+        }
+        for stillness in state.stillnesses.iter().filter(|stillness| stillness.away.is_none()) {
+            if let Some(tally) = lot(stillness.leg, stillness.id).and_then(|lot| tallies.get_mut(&lot))
+                && tally.counted(stillness.id)
+            {
+                tally.untold = tally.untold.plus(stillness.span);
+            }
+        }
+    }
+}
+
+impl Tally {
+    /// Whether an event lies before the closing.
+    fn counted(&self, seq: u64) -> bool {
+        self.closed.is_none_or(|closed| seq < closed.seq)
+    }
+
+    fn put(&mut self, books: &Books, id: EntryId, entry: &Entry) {
+        let grade = entry.fill.and_then(|fill| books.fills.get(&fill)?.grade).unwrap_or(NO_GRADE);
+        let nothing = Sum { weighed: Weighed::NOTHING, last: id };
+        let sum = self.outputs.entry(grade).or_insert(nothing);
+        let goes_on = books.entries.get(&sum.last).is_some_and(|last| chained(last, entry));
+        let variance = if goes_on { Variance::ZERO } else { entry.variance };
+        sum.weighed = Weighed { mass: sum.weighed.mass + entry.mass, variance: sum.weighed.variance.plus(variance) };
+        sum.last = id;
+    }
+}
+
+/// Whether something dated so belongs into the report. What has no trusted date always does: nothing is dropped silently.
+fn made_by(question: &HourQuestion, at: &Stamp) -> bool {
+    question.as_of.is_none_or(|day| local_day(at, &question.zone).is_none_or(|made| made <= day))
+}

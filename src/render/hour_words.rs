@@ -1,0 +1,137 @@
+//! The words of the report on what an hour is worth, in English.
+
+use super::figures::{clock, kilograms};
+use super::text::counted;
+use crate::economy::pay::NoPay;
+use crate::economy::ratio::{Cannot, LOTS_FOR_INTERVAL, Ratio};
+use crate::economy::yields::LossVerdict;
+use crate::measure::Span;
+use crate::query::{FeedHour, HourReport, WholeSaid};
+
+/// Which prices the figures stand on.
+pub fn prices(report: &HourReport) -> String {
+    let (day, currency) = (report.day, report.currency);
+    match &report.buyer {
+        Some(buyer) => format!("quotes of {buyer} in force on {day}, in {currency}"),
+        None => format!("the best quote for each grade in force on {day}, in {currency}"),
+    }
+}
+
+/// What is in no figure of the report.
+pub fn left_out(report: &HourReport) -> Vec<String> {
+    let mut lines = Vec::new();
+    let apart = &report.apart;
+    if apart.drops > 0 {
+        lines.push(format!(
+            "{} of {} kg that came out of mixed work, outside any stretch, or of something that was not weighed before",
+            counted(apart.drops, "drop"),
+            kilograms(apart.mass)
+        ));
+    }
+    if apart.lots_without_feed > 0 {
+        lines.push(format!("{} of which nobody has said what it is", counted(apart.lots_without_feed, "lot")));
+    }
+    let open: usize = report.feeds.iter().map(|feed| feed.open_lots).sum();
+    if open > 0 {
+        lines.push(format!("{} that is still being worked on", counted(open, "lot")));
+    }
+    lines
+}
+
+/// What must be known beside the figures of a feed.
+pub fn says(feed: &FeedHour) -> Vec<String> {
+    let mut lines = Vec::new();
+    let Some(yields) = &feed.yields else {
+        return vec!["too little data: no lot is worked off yet".into()];
+    };
+    match &feed.pay {
+        Err(why) => lines.push(no_pay(*why)),
+        Ok(pay) => {
+            if let Ratio::Cannot(why) = &pay.hands_on {
+                lines.push(cannot(*why).into());
+            }
+            if !pay.without_quote.is_zero() {
+                lines.push(format!("without {} kg that have no quote", kilograms(pay.without_quote)));
+            }
+            if let Ratio::Pooled(pooled) = &pay.hands_on
+                && pooled.jackknife.is_none_or(|jackknife| !jackknife.agrees)
+            {
+                lines.push("one lot rules the figure: its interval says little".into());
+            }
+        }
+    }
+    if yields.lots < LOTS_FOR_INTERVAL {
+        lines.push(format!(
+            "too little data for an interval: {}, and it takes {LOTS_FOR_INTERVAL}",
+            counted(yields.lots, "closed lot")
+        ));
+    }
+    match &feed.whole {
+        WholeSaid::Quoted(price) => {
+            let stale = if price.stale { ", which is stale" } else { "" };
+            lines.push(format!("sold whole: {} from {}{stale}, by {}", price.price, price.day, price.buyer));
+        }
+        WholeSaid::Left => lines.push("against leaving it, as you said".into()),
+        WholeSaid::Unknown => lines.push(
+            "whole value not known: nobody has a quote for a grade of this name, and you have not said that you would have \
+             left it"
+                .into(),
+        ),
+    }
+    match yields.loss.verdict {
+        LossVerdict::Surplus => lines.push("more came out than went in: an intake or a drop is booked wrongly".into()),
+        LossVerdict::Balanced => lines.push("in and out agree within what the scale may err by".into()),
+        LossVerdict::Missing => {}
+    }
+    if feed.grades.iter().any(|grade| grade.price.as_ref().is_some_and(|price| price.stale)) {
+        lines.push("a price is stale".into());
+    }
+    if feed.untold > Span::ZERO {
+        lines.push(format!(
+            "nothing moved for {} (h:mm:ss) of it, and nobody has said whether you were working",
+            clock(feed.untold)
+        ));
+    }
+    if !feed.clock_sure {
+        lines.push("the clock of these hours is not certain".into());
+    }
+    if !feed.taken_out.is_zero() {
+        lines.push(format!("{} kg were taken out of bins meanwhile and are not taken off", kilograms(feed.taken_out)));
+    }
+    lines
+}
+
+fn no_pay(why: NoPay) -> String {
+    match why {
+        NoPay::NoClosedLot => "too little data: no lot is worked off yet".into(),
+        NoPay::WholeUnknown { .. } => "what an hour adds cannot be told without the whole value".into(),
+        NoPay::MixedBasis => "the prices are of different days or buyers".into(),
+        NoPay::MixedCurrencies => "the prices are in different currencies".into(),
+        NoPay::NothingHasAQuote => "nothing that came out has a quote".into(),
+        NoPay::NoHours => cannot(Cannot::NothingBelow).into(),
+        NoPay::TooLarge => cannot(Cannot::TooLarge).into(),
+    }
+}
+
+const fn cannot(why: Cannot) -> &'static str {
+    match why {
+        Cannot::NoLot => "too little data: no lot is worked off yet",
+        Cannot::NothingBelow => "no hands-on time is known for it: start a stretch on it, or tell the minutes",
+        Cannot::NegativeBelow { .. } => "a lot took less than no time: its clock is wrong",
+        Cannot::TooLarge => "the figures are too large to be reckoned exactly",
+    }
+}
+
+/// What the report says of itself.
+pub fn notes() -> Vec<String> {
+    vec![
+        "What taking apart adds an hour is the value of what came out, less what it would have brought whole, over the \
+         hands-on hours; blades, gas and disposal are not taken off."
+            .into(),
+        "Only lots that are worked off count, total over total. The interval holds 95 % and is shown from four lots on; that \
+         prices move until the sale is outside it."
+            .into(),
+        "Each quote is taken at its first price with its deduction, without quantity breaks and minimum lots.".into(),
+        "This scale is not legal for trade: the buyer's inspected scale settles the price.".into(),
+    ]
+}

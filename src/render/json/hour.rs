@@ -1,0 +1,199 @@
+//! What an hour is worth, as JSON.
+
+use super::MassView;
+use crate::economy::break_even::BreakEven;
+use crate::economy::ratio::Ratio;
+use crate::measure::{Rounding, Span};
+use crate::query::{self, WholeSaid};
+use crate::render::hour_words;
+use rust_decimal::{Decimal, RoundingStrategy};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+/// Half up, as money is rounded.
+const RULE: Rounding = Rounding::HalfUp;
+const PLACES: u32 = 2;
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct HourView {
+    /// The books stand at this event.
+    pub seq: u64,
+    pub day: String,
+    /// Which prices the figures stand on.
+    pub prices: String,
+    /// Null where each grade takes its best quote.
+    pub buyer: Option<String>,
+    pub currency: String,
+    /// What an hour must bring, for the break-even.
+    pub floor_per_hour: String,
+    pub feeds: Vec<FeedHourView>,
+    /// What is in no figure here.
+    pub left_out: Vec<String>,
+    pub notes: Vec<String>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct FeedHourView {
+    pub feed: String,
+    pub closed_lots: usize,
+    pub open_lots: usize,
+    pub intake: MassView,
+    pub grades: Vec<GradeHourView>,
+    /// Null while no lot is closed.
+    pub loss: Option<LossView>,
+    /// Of the outputs that have a quote, per kilogram of what was taken apart.
+    pub value_per_kg: Option<String>,
+    /// At the bench and away from it.
+    pub hands_on_seconds: u64,
+    pub off_bench_seconds: u64,
+    /// What taking apart adds an hour; null where it cannot be told, and `says` tells why.
+    pub adds_per_hour: Option<FigureView>,
+    /// `quoted`, `left` or `unknown`.
+    pub whole: String,
+    pub whole_per_kg: Option<String>,
+    /// The hands-on time in which the same must be done to bring the floor.
+    pub break_even_hours: Option<BreakEvenView>,
+    /// What must be known beside the figures.
+    pub says: Vec<String>,
+}
+
+/// A figure, and where it lies at 95 % from four lots on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct FigureView {
+    pub value: String,
+    pub low: Option<String>,
+    pub high: Option<String>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct GradeHourView {
+    /// Null for what lies in no bin, or in one without a grade.
+    pub grade: Option<String>,
+    pub mass: MassView,
+    pub percent: Option<FigureView>,
+    /// Twice the standard uncertainty from the weighing alone, in per cent of the intake.
+    pub weighing_percent: Option<String>,
+    pub buyer: Option<String>,
+    /// With what the buyer takes off the weight already off.
+    pub price_per_kg: Option<String>,
+    pub quote_day: Option<String>,
+    pub stale: bool,
+    /// Null without a quote.
+    pub value: Option<String>,
+    pub break_even_price_per_kg: Option<BreakEvenView>,
+    pub break_even_percent: Option<BreakEvenView>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct LossView {
+    pub mass: MassView,
+    pub percent: Option<FigureView>,
+    pub weighing_percent: Option<String>,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct BreakEvenView {
+    /// `at`, `always` or `never`.
+    pub pays: String,
+    pub value: Option<String>,
+}
+
+/// Two decimals, written out.
+fn plain(value: Decimal) -> String {
+    format!("{:.2}", RULE.decimal(value, PLACES))
+}
+
+fn percent(value: Decimal) -> String {
+    plain(value.saturating_mul(Decimal::ONE_HUNDRED))
+}
+
+fn figure(ratio: &Ratio, write: fn(Decimal) -> String) -> Option<FigureView> {
+    let interval = ratio.interval();
+    let value = write(ratio.point()?);
+    Some(FigureView { value, low: interval.map(|known| write(known.low)), high: interval.map(|known| write(known.high)) })
+}
+
+fn break_even<T>(line: BreakEven<T>, write: impl Fn(T) -> String) -> BreakEvenView {
+    let (pays, value) = match line {
+        BreakEven::At(value) => ("at", Some(write(value))),
+        BreakEven::Always => ("always", None),
+        BreakEven::Never => ("never", None),
+    };
+    BreakEvenView { pays: pays.to_owned(), value }
+}
+
+/// Rounded up, so that it is never made smaller.
+fn expanded_percent(standard: Decimal) -> String {
+    let twice = standard.saturating_mul(Decimal::TWO).saturating_mul(Decimal::ONE_HUNDRED);
+    format!("{:.2}", twice.round_dp_with_strategy(PLACES, RoundingStrategy::AwayFromZero))
+}
+
+fn hours(span: Span) -> String {
+    plain(Decimal::from(span.as_seconds()) / Decimal::from(3600))
+}
+
+impl From<&query::HourReport> for HourView {
+    fn from(report: &query::HourReport) -> HourView {
+        HourView {
+            seq: report.seq,
+            day: report.day.to_string(),
+            prices: hour_words::prices(report),
+            buyer: report.buyer.clone(),
+            currency: report.currency.to_string(),
+            floor_per_hour: plain(report.floor),
+            feeds: report.feeds.iter().map(FeedHourView::from).collect(),
+            left_out: hour_words::left_out(report),
+            notes: hour_words::notes(),
+        }
+    }
+}
+
+impl From<&query::FeedHour> for FeedHourView {
+    fn from(feed: &query::FeedHour) -> FeedHourView {
+        let yields = feed.yields.as_ref();
+        let (whole, whole_per_kg) = match &feed.whole {
+            WholeSaid::Quoted(price) => ("quoted", price.per_kilogram().map(plain)),
+            WholeSaid::Left => ("left", None),
+            WholeSaid::Unknown => ("unknown", None),
+        };
+        FeedHourView {
+            feed: feed.name.clone(),
+            closed_lots: yields.map_or(0, |yields| yields.lots),
+            open_lots: feed.open_lots,
+            intake: yields.map_or(crate::measure::Mass::ZERO, |yields| yields.intake).into(),
+            grades: feed.grades.iter().map(GradeHourView::from).collect(),
+            loss: yields.map(|yields| LossView {
+                mass: yields.loss.mass.into(),
+                percent: figure(&yields.loss.ratio, percent),
+                weighing_percent: yields.loss.weighing.map(expanded_percent),
+            }),
+            value_per_kg: feed.per_kilogram.map(plain),
+            hands_on_seconds: feed.at_bench.plus(feed.off_bench).as_seconds(),
+            off_bench_seconds: feed.off_bench.as_seconds(),
+            adds_per_hour: feed.pay.as_ref().ok().and_then(|pay| figure(&pay.hands_on, plain)),
+            whole: whole.to_owned(),
+            whole_per_kg,
+            break_even_hours: feed.time.map(|time| break_even(time, hours)),
+            says: hour_words::says(feed),
+        }
+    }
+}
+
+impl From<&query::GradeHour> for GradeHourView {
+    fn from(grade: &query::GradeHour) -> GradeHourView {
+        let price = grade.price.as_ref();
+        GradeHourView {
+            grade: grade.name.clone(),
+            mass: grade.recovery.mass.into(),
+            percent: figure(&grade.recovery.ratio, percent),
+            weighing_percent: grade.recovery.weighing.map(expanded_percent),
+            buyer: price.map(|price| price.buyer.clone()),
+            price_per_kg: price.and_then(query::Priced::per_kilogram).map(plain),
+            quote_day: price.map(|price| price.day.to_string()),
+            stale: price.is_some_and(|price| price.stale),
+            value: grade.value.map(|value| value.amount.to_string()),
+            break_even_price_per_kg: grade.price_needed.map(|line| break_even(line, plain)),
+            break_even_percent: grade.share_needed.map(|line| break_even(line, percent)),
+        }
+    }
+}

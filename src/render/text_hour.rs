@@ -1,0 +1,95 @@
+//! What an hour is worth, for the terminal.
+
+use super::figures::clock;
+use super::json::{BreakEvenView, FeedHourView, FigureView, HourView};
+use super::text::{Cell, Table, counted};
+use super::words;
+use crate::measure::Span;
+
+/// The report: a line a feed and, where a lot is closed, a table of what came out.
+pub fn hour(report: &HourView) -> String {
+    let mut text = format!("What an hour is worth, {}\nPrices: {}.\n", report.day, report.prices);
+    if report.feeds.is_empty() {
+        text.push_str(
+            "\nToo little data: nothing was weighed before it was taken apart. The next load is with: bismar intake ask\n",
+        );
+    }
+    for feed in &report.feeds {
+        text.push_str(&one(report, feed));
+    }
+    text.push('\n');
+    for line in &report.left_out {
+        text.push_str(&format!("Not in these figures: {line}.\n"));
+    }
+    for note in &report.notes {
+        text.push_str(&format!("{note}\n"));
+    }
+    text.push_str(&format!("{}\n", words::SELLING));
+    text
+}
+
+fn one(report: &HourView, feed: &FeedHourView) -> String {
+    let adds = feed
+        .adds_per_hour
+        .as_ref()
+        .map_or("no figure".to_owned(), |adds| format!("{} {} an hour{}", adds.value, report.currency, interval(adds)));
+    let hands_on = clock(Span::seconds(feed.hands_on_seconds));
+    let mut text = format!("\n{}: {adds}; {}, {hands_on} hands-on\n", feed.feed, counted(feed.closed_lots, "closed lot"));
+    if let Some(value) = &feed.value_per_kg {
+        text.push_str(&format!("  {value} {} from a kilogram\n", report.currency));
+    }
+    if let Some(hours) = &feed.break_even_hours {
+        text.push_str(&format!("  brings {} an hour: {}\n", report.floor_per_hour, line(hours, " hours hands-on at most")));
+    }
+    for said in &feed.says {
+        text.push_str(&format!("  {said}\n"));
+    }
+    if feed.closed_lots == 0 {
+        return text;
+    }
+    let mut table = Table::new();
+    let mut head = ["Grade", "kg", "%", "± %", "Price/kg", "Value", "Pays from price", "Pays from %"].map(Cell::right);
+    head[0] = Cell::left("Grade");
+    table.row(head.to_vec());
+    table.rule();
+    for grade in &feed.grades {
+        let even = |even: &Option<BreakEvenView>| even.as_ref().map_or("-".to_owned(), |even| line(even, ""));
+        let stale = if grade.stale { "*" } else { "" };
+        table.row(vec![
+            Cell::left(grade.grade.as_deref().unwrap_or("no grade yet")),
+            Cell::right(&grade.mass.kg),
+            Cell::right(grade.percent.as_ref().map_or("-".to_owned(), |known| format!("{}{}", known.value, interval(known)))),
+            Cell::right(grade.weighing_percent.as_deref().unwrap_or("-")),
+            Cell::right(grade.price_per_kg.as_ref().map_or("no quote".to_owned(), |price| format!("{price}{stale}"))),
+            Cell::right(grade.value.as_deref().unwrap_or("-")),
+            Cell::right(even(&grade.break_even_price_per_kg)),
+            Cell::right(even(&grade.break_even_percent)),
+        ]);
+    }
+    if let Some(loss) = &feed.loss {
+        table.row(vec![
+            Cell::left("missing"),
+            Cell::right(&loss.mass.kg),
+            Cell::right(loss.percent.as_ref().map_or("-".to_owned(), |known| format!("{}{}", known.value, interval(known)))),
+            Cell::right(loss.weighing_percent.as_deref().unwrap_or("-")),
+        ]);
+    }
+    table.rule();
+    table.row(vec![Cell::left("taken apart"), Cell::right(&feed.intake.kg)]);
+    text + &table.text()
+}
+
+fn interval(figure: &FigureView) -> String {
+    match (&figure.low, &figure.high) {
+        (Some(low), Some(high)) => format!(" ({low} to {high})"),
+        _ => String::new(),
+    }
+}
+
+fn line(even: &BreakEvenView, unit: &str) -> String {
+    match (even.pays.as_str(), &even.value) {
+        ("at", Some(value)) => format!("{value}{unit}"),
+        ("always", _) => "always".into(),
+        _ => "never".into(),
+    }
+}
