@@ -1,10 +1,14 @@
 //! The read side of every face: a typed question over the books, a typed answer. Pure, and never rounded here.
 
+mod checks;
+mod density;
 mod lists;
 mod riddles;
 mod standing;
 mod yard_run;
 
+pub use checks::{CheckLine, CheckQuestion, CheckRule, ScaleChecks, WARM_UP, bound_ppm, checks, due};
+pub use density::{BadDensity, DensityAnswer, DensityQuestion, Finer, density};
 pub use lists::{
     BinLine, DropLine, DropQuestion, LegLine, LotLine, NameLine, QuoteLine, SessionLine, bins, drops, lots, names, quotes,
     sessions,

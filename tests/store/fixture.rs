@@ -17,9 +17,13 @@ use rust_decimal::Decimal;
 use std::path::PathBuf;
 
 /// The recorded files, each a roll of its own, with what is in it.
-fn rolls() -> [(PathBuf, Vec<Event>); 2] {
+fn rolls() -> [(PathBuf, Vec<Event>); 3] {
     let path = |name: &str| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll").join(name);
-    [(path("schema-1.roll"), events(facts())), (path("schema-1-intakes.roll"), events(intakes()))]
+    [
+        (path("schema-1.roll"), events(facts())),
+        (path("schema-1-intakes.roll"), events(intakes())),
+        (path("schema-1-checks.roll"), events(checks())),
+    ]
 }
 
 /// Every kind by its place in the list below. A kind that is missing here does not compile.
@@ -218,7 +222,8 @@ fn facts() -> Vec<Fact> {
         Fact::BinTipped { from: bin, from_fill: fill, to: other, to_fill: FillId(6), mass: grams(4700), reason: reason.clone() },
         /* 42 */ Fact::BinEmptied { bin: other, fill: FillId(6), reason },
         /* 43 */ Fact::GapMarked { lost: 12 },
-        /* 44 */ Fact::CheckWeighed { nominal: grams(1000), shown: grams(999) },
+        /* 44 */
+        Fact::CheckWeighed { nominal: grams(1000), shown: grams(999), within: None, source: None, division: None, scale: None },
         /* 45 */
         Fact::MinutesSpent { what: text("driving"), span: Span::seconds(1800), day: date(2026, 3, 2), session: Some(session) },
         /* 46 */
@@ -319,6 +324,32 @@ fn intakes() -> Vec<Fact> {
         Fact::IntakeLanded { step: StepId(14), feed: None, session: Some(SessionId(3)), leg: Some(1), mass: grams(943) },
         /* 16 */ Fact::Confirmed { entry: EntryId(15), why: Confirmation::PanCleared },
         /* 17 */ Fact::LotTold { lot: LotId(15), feed: FeedId(2) },
+    ]
+}
+
+/// Check weights that say what they are.
+fn checks() -> Vec<Fact> {
+    let milligrams = |count: i128| Mass::from_femtograms(count * 1_000_000_000_000);
+    vec![
+        /* 1 */ Fact::StoreFounded { program: "bismar 0.1.0".to_owned() },
+        /* 2 */
+        Fact::CheckWeighed {
+            nominal: Mass::grams(1000),
+            shown: Mass::grams(1001),
+            within: Some(milligrams(50)),
+            source: Some("test weight of class M1".to_owned()),
+            division: Some(Mass::grams(1)),
+            scale: Some("serial 17".to_owned()),
+        },
+        /* 3 */
+        Fact::CheckWeighed {
+            nominal: Mass::grams(200),
+            shown: Mass::grams(200),
+            within: None,
+            source: Some("40 coins of 5 g, by the mint's page".to_owned()),
+            division: Some(milligrams(100)),
+            scale: None,
+        },
     ]
 }
 

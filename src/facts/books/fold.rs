@@ -77,7 +77,8 @@ impl Books {
             | Fact::OpeningStock { .. }
             | Fact::WeightEntered { .. } => self.fold_correction(event)?,
             Fact::CheckWeighed { .. } | Fact::MinutesSpent { .. } | Fact::RunMade { .. } | Fact::TicketEntered { .. } => {
-                self.records.push_back(Record { seq: event.seq, fact: event.fact.clone() });
+                let (seq, bench, at) = (event.seq, event.bench, event.stamp());
+                self.records.push_back(Record { seq, bench, at, fact: event.fact.clone() });
             }
             _ => self.fold_names(event)?,
         }

@@ -28,7 +28,7 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 /// The version of the fold: a checkpoint made by another fold is not used.
-pub const FOLD: u32 = 2;
+pub const FOLD: u32 = 3;
 
 /// The whole state as of one sequence number.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -185,6 +185,8 @@ pub struct Epoch {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Record {
     pub seq: u64,
+    pub bench: BenchId,
+    pub at: Stamp,
     pub fact: super::Fact,
 }
 

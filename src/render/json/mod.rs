@@ -2,10 +2,14 @@
 //! binary floating point in most readers.
 
 mod bench;
+mod checks;
+mod density;
 mod lot;
 mod yard_run;
 
 pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, SuggestionView};
+pub use checks::{CheckView, DriftView, ScaleChecksView};
+pub use density::{DensityView, FinerView, MetalView};
 pub use lot::LotView;
 pub use yard_run::{ColumnView, OfferView, RowView, TotalView, UnassignedView, YardRunView};
 

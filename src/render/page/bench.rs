@@ -45,6 +45,7 @@ pub fn bench(frame: &Frame, bench: &BenchView, bins: &[BinView], feeds: &[String
                 button name="bin" value="" aria-pressed=(bench.bin.is_none()) { span.number { "–" } span.label { "no bin" } }
             }
         }
+        @if let Some(reminder) = &bench.check_reminder { p.forms { (reminder) " " a.key href="/check-weights" { "Check weights" } } }
         (questions(frame, bench.id, riddles, bins))
         (session(frame, bench, feeds))
         (manner(frame, bench))

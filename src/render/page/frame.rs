@@ -6,7 +6,13 @@ pub const STYLE: &str = include_str!("style.css");
 pub const LIVE_SCRIPT: &str = include_str!("live.js");
 
 /// Every page, by its path and its title.
-const PAGES: [(&str, &str); 3] = [("/", "Bench"), ("/bins", "Bins and prices"), ("/reports/yard-run", "Before the trip")];
+const PAGES: [(&str, &str); 5] = [
+    ("/", "Bench"),
+    ("/bins", "Bins and prices"),
+    ("/reports/yard-run", "Before the trip"),
+    ("/density", "Which metal"),
+    ("/check-weights", "Check weights"),
+];
 
 /// The frame of a page.
 pub struct Frame<'a> {

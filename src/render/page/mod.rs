@@ -2,11 +2,15 @@
 
 mod bench;
 mod bins;
+mod checks;
+mod density;
 mod frame;
 mod questions;
 mod report;
 
 pub use bench::bench;
 pub use bins::bins;
+pub use checks::{CheckPlace, checks};
+pub use density::{DensityFields, density};
 pub use frame::{Frame, LIVE_SCRIPT, STYLE};
 pub use report::yard_run;
