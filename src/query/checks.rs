@@ -83,9 +83,16 @@ pub fn checks(books: &Books, question: &CheckQuestion) -> Vec<ScaleChecks> {
 }
 
 /// The bound of the scale that hangs at a bench now, in parts per million; none where no check bounds it.
-pub fn bound_ppm(books: &Books, bench: BenchId, question: &CheckQuestion) -> Option<u32> {
+pub fn bound_ppm(books: &Books, bench: BenchId, today: Date, zone: &TimeZone) -> Option<u32> {
     let scale = books.benches.get(&bench)?.epoch.as_ref().and_then(|epoch| epoch.scale.clone());
-    of_scale(books, question, bench, scale, true).history.bound_ppm
+    let laid = of_bench(books, bench).into_iter().filter(|(_, laid)| laid.scale == scale);
+    let checks: Vec<Check> = laid.map(|(_, laid)| laid.check(today, zone)).collect();
+    history(&checks, None, today, 0, None).bound_ppm
+}
+
+/// Whether a known weight was ever laid on any scale.
+pub fn ever_checked(books: &Books) -> bool {
+    books.records.iter().any(|record| matches!(record.fact, Fact::CheckWeighed { .. }))
 }
 
 /// Time between two stamps of one boot; nobody knows it across two.
@@ -108,13 +115,7 @@ fn of_scale(books: &Books, question: &CheckQuestion, bench: BenchId, scale: Opti
     let mut checks = Vec::new();
     let mut lines = Vec::new();
     for (seq, laid) in of_bench(books, bench).into_iter().filter(|(_, laid)| laid.scale == scale) {
-        let check = Check {
-            day: day(&laid.at, question, today),
-            nominal: laid.nominal,
-            weight_within: laid.within,
-            shown: laid.shown,
-            division: laid.division,
-        };
+        let check = laid.check(today, &question.zone);
         lines.push(CheckLine {
             check: seq,
             at: laid.at,
@@ -133,9 +134,17 @@ fn of_scale(books: &Books, question: &CheckQuestion, bench: BenchId, scale: Opti
     ScaleChecks { bench, scale, current, history, lines, warming }
 }
 
-/// The local day. A clock that was ahead is held to today: no check is left out for it.
-fn day(at: &Stamp, question: &CheckQuestion, today: Date) -> Date {
-    question.zone.to_datetime(at.wall).date().min(today)
+impl Laid {
+    /// On its local day. A clock that was ahead is held to today: no check is left out for it.
+    fn check(&self, today: Date, zone: &TimeZone) -> Check {
+        Check {
+            day: zone.to_datetime(self.at.wall).date().min(today),
+            nominal: self.nominal,
+            weight_within: self.within,
+            shown: self.shown,
+            division: self.division,
+        }
+    }
 }
 
 fn of_bench(books: &Books, bench: BenchId) -> Vec<(u64, Laid)> {
@@ -222,6 +231,10 @@ mod tests {
             });
         }
 
+        fn bound(&self) -> Option<u32> {
+            bound_ppm(&self.books, BENCH, TimeZone::UTC.to_datetime(self.stamp().wall).date(), &TimeZone::UTC)
+        }
+
         fn question(&self) -> CheckQuestion {
             CheckQuestion { now: self.stamp(), zone: TimeZone::UTC, rule: CheckRule { every_days: 7, held: None } }
         }
@@ -233,9 +246,9 @@ mod tests {
         let mut kept = Kept::new();
         kept.plug("old");
         kept.lay(Some("old"), 1000, 1000, Some(Mass::ZERO));
-        assert_eq!(bound_ppm(&kept.books, BENCH, &kept.question()), Some(578));
+        assert_eq!(kept.bound(), Some(578));
         kept.plug("new");
-        assert_eq!(bound_ppm(&kept.books, BENCH, &kept.question()), None, "another scale is not known by this one's checks");
+        assert_eq!(kept.bound(), None, "another scale is not known by this one's checks");
         assert_eq!(due(&kept.books, BENCH, &kept.question()), Some(Due::Never));
         let scales = checks(&kept.books, &kept.question());
         let told: Vec<_> = scales.iter().map(|scale| (scale.scale.as_deref(), scale.current, scale.lines.len())).collect();

@@ -7,7 +7,7 @@ mod riddles;
 mod standing;
 mod yard_run;
 
-pub use checks::{CheckLine, CheckQuestion, CheckRule, ScaleChecks, WARM_UP, bound_ppm, checks, due};
+pub use checks::{CheckLine, CheckQuestion, CheckRule, ScaleChecks, WARM_UP, bound_ppm, checks, due, ever_checked};
 pub use density::{BadDensity, DensityAnswer, DensityQuestion, Finer, density};
 pub use lists::{
     BinLine, DropLine, DropQuestion, LegLine, LotLine, NameLine, QuoteLine, SessionLine, bins, drops, lots, names, quotes,
@@ -15,7 +15,7 @@ pub use lists::{
 };
 pub use riddles::{Riddle, riddles};
 pub use standing::{BenchLine, IntakeLine, bench};
-pub use yard_run::{Column, Offer, Row, YardRun, YardRunQuestion, yard_run};
+pub use yard_run::{Column, Offer, OwnError, Row, YardRun, YardRunQuestion, yard_run};
 
 pub use crate::economy::quotes::{Total, days_between};
 

@@ -1,8 +1,9 @@
 //! The words of check weights, in English.
 
-use super::figures::grams;
+use super::figures::{expanded_kilograms, grams, kilograms};
 use crate::economy::check_weight::{CheckVerdict, Due, divisions_needed};
-use crate::measure::Span;
+use crate::measure::{Mass, Span, Variance};
+use crate::query::YardRun;
 
 /// How a check is made, and what it is good for.
 pub const CHECK_HOW: &str = "Let the scale warm up, zero it, and lay a known mass on it alone: a test weight of a class, or \
@@ -68,6 +69,28 @@ pub fn bound(ppm: Option<u32>) -> String {
     format!("The scale's own error is known to lie within {} % of the load.{more}", percent(ppm))
 }
 
+/// What stands behind the ± of a total: the readings, and the scales' own errors.
+pub fn own_error(report: &YardRun) -> String {
+    let own = &report.own_error;
+    let weighing = format!("± {} kg from weighing", expanded_kilograms(report.variance));
+    let known = format!(
+        "± {} kg from the scale's own error, together ± {} kg",
+        expanded_kilograms(own.variance),
+        expanded_kilograms(own.whole)
+    );
+    let unbounded = kilograms(own.unbounded);
+    match (own.unbounded.is_zero(), own.variance == Variance::ZERO) {
+        (true, _) => format!("{weighing}, {known}."),
+        (false, false) => format!("{weighing}, {known}; no check bounds the scale's own error in {unbounded} kg of it."),
+        (false, true) if own.ever_checked => {
+            format!("{weighing}; no check bounds the scale's own error, which comes on top and is not known.")
+        }
+        (false, true) => {
+            format!("{weighing}; the scale has never been checked: its own error comes on top and is not known.")
+        }
+    }
+}
+
 /// Parts per million as per cent, exact: `0.0789`.
 pub fn percent(ppm: u32) -> String {
     let text = format!("{}.{:04}", ppm / 10_000, ppm % 10_000);
@@ -84,7 +107,7 @@ pub fn warming(span: Span) -> String {
 }
 
 /// Why the weight that the scale shows now is not taken for a check.
-pub fn not_this_weight(shown: crate::measure::Mass, nominal: crate::measure::Mass) -> String {
+pub fn not_this_weight(shown: Mass, nominal: Mass) -> String {
     format!(
         "the scale shows {} g and the weight is {} g: more than a tenth apart. Zero the scale and lay the weight on alone, or \
          name what it shows",

@@ -39,6 +39,7 @@ pub fn yard_run(report: &YardRunView) -> String {
     let mut text = format!("Before the yard run, {}\n\n{}", report.day, table.text());
     let mut say = |line: String| text.push_str(&format!("{line}\n"));
     say(String::new());
+    say(format!("All bins: {}", report.own_error.text));
     for (buyer, total) in report.buyers.iter().zip(&report.totals) {
         if total.left_out_bins > 0 {
             say(format!(

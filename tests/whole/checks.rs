@@ -87,3 +87,49 @@ fn a_form_and_the_terminal_keep_checks_too() {
     let folded: Value = serde_json::from_str(&folded).unwrap();
     assert_eq!(folded[0]["checks"].as_array().unwrap().len(), 2, "{folded}");
 }
+
+/// The bound of the check above, 795 ppm, is a rectangle (JCGM 100:2008, 4.3.7): 795/√3 = 459 ppm, rounded up. Of 1500 g that
+/// are twice 0.6885 g, common to all that the scale has shown (5.2.2); two readings give 0.8165 g (F.2.2.1), and together
+/// √(1.377² + 0.8165²) = 1.6009 g. Shown in tenths of a gram, rounded up.
+#[test]
+fn the_bound_enters_the_total() {
+    let scratch = Scratch::new(CLASS_THREE);
+    let hand = Hand::new(&scratch.scale(), 20);
+    let daemon = Daemon::start(&scratch);
+    let web = daemon.web();
+    let rest = |shown: &str| {
+        let at_rest = |live: &Value| live["settled"] == true && live["shown"] == shown;
+        until(shown, || at_rest(&web.json("/v1/benches/1")["live"]).then_some(()));
+    };
+    rest("0.000");
+    web.done("POST", "/v1/bins", &json!({ "number": 1 }));
+    web.done("PUT", "/v1/benches/1/manner", &json!({ "manner": "pan" }));
+    web.done("PUT", "/v1/benches/1/bin", &json!({ "number": 1 }));
+    hand.put(1500);
+    rest("1.500");
+    hand.lift();
+    rest("0.000");
+    let report = || web.json("/v1/reports/yard-run.json");
+    until("the drop", || (report()["total"]["grams"] == "1500").then_some(()));
+    let own = report()["own_error"].clone();
+    assert_eq!((&own["uncertainty_kg"], &own["unbounded"]["grams"]), (&Value::Null, &json!("1500")));
+    assert!(own["text"].as_str().unwrap().contains("0.0009 kg from weighing; the scale has never been checked"), "{own}");
+    assert!(web.get("/v1/reports/yard-run.csv").body.contains("not known"));
+
+    let typed = json!({ "nominal": { "kg": "2" }, "within": { "grams": "0.1" }, "shown": { "kg": "2.001" }, "source": "M1" });
+    web.done("POST", "/v1/benches/1/check-weights", &typed);
+    let own = report()["own_error"].clone();
+    assert_eq!((&own["uncertainty_kg"], &own["with_readings_kg"]), (&json!("0.0014"), &json!("0.0017")), "{own}");
+    assert_eq!(own["unbounded"]["grams"], "0");
+    let day = report()["day"].as_str().unwrap().to_owned();
+    assert_eq!(web.json(&format!("/v1/reports/yard-run.json?as_of={day}"))["own_error"], own, "added up entry by entry");
+    let told = "± 0.0009 kg from weighing, ± 0.0014 kg from the scale's own error, together ± 0.0017 kg.";
+    assert!(web.get("/reports/yard-run").body.replace("&#39;", "'").contains(told), "{own}");
+    assert!(own["text"].as_str().unwrap() == told);
+
+    let elsewhere = json!({ "bin": 1, "mass": { "kg": "10.0" }, "source": { "from": "hanging-scale" }, "reason": "too heavy" });
+    web.done("POST", "/v1/benches/1/drops", &elsewhere);
+    let own = report()["own_error"].clone();
+    assert_eq!((&own["uncertainty_kg"], &own["unbounded"]["kg"]), (&json!("0.0014"), &json!("10.000")), "{own}");
+    assert!(own["text"].as_str().unwrap().ends_with("no check bounds the scale's own error in 10.000 kg of it."));
+}

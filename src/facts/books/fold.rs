@@ -288,6 +288,7 @@ pub(super) fn new_fill(event: &Event, bin: BinId, grade: Option<GradeId>) -> Fil
         variance: Variance::ZERO,
         drops: 0,
         heaviest: Mass::ZERO,
+        weighed: imbl::OrdMap::new(),
         entries: imbl::Vector::new(),
     }
 }
@@ -309,6 +310,7 @@ pub(super) fn blank(event: &Event) -> Entry {
         doubt: None,
         at: event.stamp(),
         corrected: None,
+        told_here: None,
         paired: None,
     }
 }

@@ -87,6 +87,8 @@ pub struct Fill {
     pub drops: u32,
     /// The heaviest of them.
     pub heaviest: Mass,
+    /// Of the mass, what the scale of each bench showed: that scale's own error is common to it.
+    pub weighed: OrdMap<BenchId, Mass>,
     /// Every entry that was ever posted here, in order, whether it still counts or not.
     pub entries: Vector<EntryId>,
 }

@@ -11,7 +11,7 @@ pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, Suggest
 pub use checks::{CheckView, DriftView, ScaleChecksView};
 pub use density::{DensityView, FinerView, MetalView};
 pub use lot::LotView;
-pub use yard_run::{ColumnView, OfferView, RowView, TotalView, UnassignedView, YardRunView};
+pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
 
 use super::figures::{expanded_kilograms, kilograms, pounds};
 use super::words;
