@@ -10,6 +10,7 @@ mod client;
 mod configuration;
 mod decode;
 mod demo;
+mod density;
 mod find;
 mod offline;
 mod own;
@@ -41,6 +42,7 @@ pub enum Verb {
     Record(record::Record),
     Replay(replay::Replay),
     Decode(decode::Decode),
+    Density(density::Density),
     Status(client::status::Status),
     Bin(client::bin::Bin),
     Grade(client::names::Grade),
@@ -52,6 +54,7 @@ pub enum Verb {
     Intake(client::intake::Intake),
     Drop(client::drop::Drop),
     Quote(client::quote::Quote),
+    CheckWeight(client::check_weight::CheckWeight),
     Report(client::report::Report),
     Verify(books::Verify),
     Backup(books::Backup),
@@ -98,6 +101,7 @@ pub fn run(arguments: Arguments, daemon: RunDaemon) -> ExitCode {
         Verb::Record(verb) => verb.run().map_err(Failure::from),
         Verb::Replay(verb) => verb.run().map_err(Failure::from),
         Verb::Decode(verb) => verb.run().map_err(Failure::from),
+        Verb::Density(verb) => verb.run().map_err(Failure::from),
         Verb::Status(verb) => verb.run(at).map_err(Failure::from),
         Verb::Bin(verb) => verb.run(at).map_err(Failure::from),
         Verb::Grade(verb) => verb.run(at).map_err(Failure::from),
@@ -109,6 +113,7 @@ pub fn run(arguments: Arguments, daemon: RunDaemon) -> ExitCode {
         Verb::Intake(verb) => verb.run(at).map_err(Failure::from),
         Verb::Drop(verb) => verb.run(at).map_err(Failure::from),
         Verb::Quote(verb) => verb.run(at).map_err(Failure::from),
+        Verb::CheckWeight(verb) => verb.run(at).map_err(Failure::from),
         Verb::Report(verb) => verb.run(at).map_err(Failure::from),
         Verb::Verify(verb) => verb.run().map_err(Failure::from),
         Verb::Backup(verb) => verb.run().map_err(Failure::from),

@@ -207,9 +207,18 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
                 reason: said(reason)?,
             })
         }
-        Order::CheckWeight { nominal, shown } => {
+        Order::CheckWeight { nominal, shown, within, source, division } => {
             positive(*nominal)?;
-            one(Fact::CheckWeighed { nominal: *nominal, shown: *shown })
+            positive(*division)?;
+            not_negative(*within)?;
+            one(Fact::CheckWeighed {
+                nominal: *nominal,
+                shown: *shown,
+                within: *within,
+                source: Some(said(source)?),
+                division: Some(*division),
+                scale: books.bench(bench).epoch.and_then(|epoch| epoch.scale),
+            })
         }
         Order::SpendMinutes { what, span, day, session, lot } => {
             if let Some(session) = session {

@@ -204,9 +204,16 @@ pub enum Order {
         reason: String,
     },
 
+    /// A known mass was laid on the scale, alone.
     CheckWeight {
         nominal: Mass,
         shown: Mass,
+        /// How far the weight itself may be off; none where nobody knows, and then it bounds nothing.
+        within: Option<Mass>,
+        /// What was laid on, and who says what it weighs.
+        source: String,
+        /// Of the display.
+        division: Mass,
     },
     SpendMinutes {
         what: String,

@@ -33,8 +33,32 @@ pub struct Config {
     pub socket: PathBuf,
     /// Days after which a quote is called stale, unless it says otherwise itself.
     pub stale_after: u16,
+    /// How scales are to be checked.
+    pub checks: CheckConfig,
     pub benches: Vec<BenchConfig>,
 }
+
+/// The `[checks]` table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CheckConfig {
+    /// Days from one check weight to the next.
+    pub every_days: u16,
+    /// The accuracy class that is written on the scales: `I`, `II`, `III`, `IIIL` or `IIII`; none where none is.
+    pub class: Option<&'static str>,
+    /// Whose tolerances: `r76` or `handbook-44`, those for a scale in use.
+    pub table: &'static str,
+}
+
+impl Default for CheckConfig {
+    fn default() -> CheckConfig {
+        CheckConfig { every_days: CHECK_EVERY, class: None, table: CHECK_TABLES[0] }
+    }
+}
+
+/// Days from one check weight to the next when nothing else is said.
+pub const CHECK_EVERY: u16 = 30;
+pub const CHECK_CLASSES: [&str; 5] = ["I", "II", "III", "IIIL", "IIII"];
+pub const CHECK_TABLES: [&str; 2] = ["r76", "handbook-44"];
 
 /// The address of the daemon when nothing else is said.
 pub const LISTEN: &str = "127.0.0.1:8737";

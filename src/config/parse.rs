@@ -2,7 +2,7 @@
 
 use super::bench::BenchConfig;
 use super::reader::{Fault, Faults, Table};
-use super::{CURRENCY, Config, LISTEN, STALE_AFTER, default_socket, default_store};
+use super::{CHECK_CLASSES, CHECK_TABLES, CURRENCY, CheckConfig, Config, LISTEN, STALE_AFTER, default_socket, default_store};
 use crate::measure::Currency;
 use jiff::tz::TimeZone;
 use std::collections::BTreeSet;
@@ -51,6 +51,29 @@ pub fn parse(text: &str, variable: impl Fn(&str) -> Option<String>) -> Result<Co
     let stale_after = quotes.number("stale_after_days", &mut faults, 1..=3650);
     quotes.finish(&mut faults);
 
+    let mut checks = table.table("checks", &mut faults);
+    let one_of = |known: &'static [&'static str]| {
+        move |text: &str| {
+            let found = known.iter().copied().find(|known| *known == text);
+            found.ok_or_else(|| format!("must be one of {}", known.join(", ")))
+        }
+    };
+    let usual = CheckConfig::default();
+    let every_days = checks.number("every_days", &mut faults, 1..=3650);
+    let class = checks.text("class", &mut faults, one_of(&CHECK_CLASSES));
+    let held_to = checks.text("table", &mut faults, one_of(&CHECK_TABLES));
+    if let (Some("IIIL"), Some(value)) = (class, checks.value("class"))
+        && held_to != Some("handbook-44")
+    {
+        faults.at(value.span().start, "checks.class", "is a class of handbook-44 alone: write table = \"handbook-44\"");
+    }
+    checks.finish(&mut faults);
+    let checks = CheckConfig {
+        every_days: every_days.map_or(usual.every_days, |days| days as u16),
+        class,
+        table: held_to.unwrap_or(usual.table),
+    };
+
     let benches = benches(&mut table, &mut faults);
     table.finish(&mut faults);
     if !faults.found.is_empty() {
@@ -65,6 +88,7 @@ pub fn parse(text: &str, variable: impl Fn(&str) -> Option<String>) -> Result<Co
         names,
         socket: socket.unwrap_or_else(|| default_socket(&variable)),
         stale_after: stale_after.map_or(STALE_AFTER, |days| days as u16),
+        checks,
         benches,
     })
 }
@@ -123,6 +147,18 @@ mod tests {
         let text = "currency = \"euro\"\n[http]\nlisten = \"everywhere\"\n[[bench]]\nport = \"/dev/ttyUSB0\"\ndialekt = \"x\"\n";
         let expected = [(1, "currency"), (3, "http.listen"), (6, "bench[1].dialekt")];
         assert_eq!(faults(text), expected.map(|(line, key)| (line, key.to_owned())));
+    }
+
+    #[test]
+    fn how_scales_are_checked() {
+        let checks = |text: &str| parse(&format!("[checks]\n{text}[[bench]]\nport = \"x\"\n"), |_| None).unwrap().checks;
+        assert_eq!(checks(""), CheckConfig { every_days: 30, class: None, table: "r76" });
+        let told = CheckConfig { every_days: 7, class: Some("IIIL"), table: "handbook-44" };
+        assert_eq!(checks("every_days = 7\nclass = \"IIIL\"\ntable = \"handbook-44\"\n"), told);
+        let wrong = "[checks]\nevery_days = 0\nclass = \"3\"\ntable = \"x\"\n[[bench]]\nport = \"x\"\n";
+        let keys = ["checks.every_days", "checks.class", "checks.table"];
+        assert_eq!(faults(wrong), (2..).zip(keys.map(str::to_owned)).collect::<Vec<_>>());
+        assert_eq!(faults("[checks]\nclass = \"IIIL\"\n[[bench]]\nport = \"x\"\n"), [(2, "checks.class".into())]);
     }
 
     #[test]

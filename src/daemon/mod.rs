@@ -1,5 +1,6 @@
 //! The wiring: readers, keys, the core's thread, the writer's thread, HTTP, the watchdog, and stopping.
 
+mod check_rule;
 mod counts;
 mod engine;
 mod feed;

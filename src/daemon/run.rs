@@ -1,5 +1,6 @@
 //! Starting everything in its order, and stopping it in the other.
 
+use super::check_rule::check_rule;
 use super::counts::Counts;
 use super::engine::Engine;
 use super::feed::{self, Feed};
@@ -135,6 +136,7 @@ async fn run(config: Config, ready: impl FnOnce(&Ready), stop: impl Future<Outpu
         zone: config.zone,
         currency: config.currency,
         stale_after: config.stale_after,
+        checks: check_rule(&config.checks),
         names: config.names.into(),
         token: format!("{:032x}", rand::random::<u128>()).into(),
         stop: stopped,

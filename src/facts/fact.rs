@@ -325,6 +325,18 @@ pub enum Fact {
     CheckWeighed {
         nominal: Mass,
         shown: Mass,
+        /// Half the width in which the weight itself lies; none where nobody knows.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        within: Option<Mass>,
+        /// What was laid on, and who says what it weighs.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        source: Option<String>,
+        /// Of the display then.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        division: Option<Mass>,
+        /// The device, as far as it tells its name.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        scale: Option<String>,
     },
     MinutesSpent {
         /// What for: fetching, driving, at the yard, sorting.

@@ -336,6 +336,24 @@ pub struct HandBody {
 
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
+pub struct CheckBody {
+    /// What the weight weighs.
+    pub nominal: MassBody,
+    /// What it is and who says so.
+    pub source: String,
+    /// How far it may itself be off; without it, it bounds nothing.
+    #[serde(default)]
+    pub within: Option<MassBody>,
+    /// What the scale showed; without it, what it shows now.
+    #[serde(default)]
+    pub shown: Option<MassBody>,
+    /// The scale's; without it, that of the scale on the bench, else the last digit of what it showed.
+    #[serde(default)]
+    pub division: Option<MassBody>,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
 pub struct QuoteBody {
     pub buyer: String,
     pub grade: String,

@@ -2,6 +2,7 @@
 
 use crate::command::Desk;
 use crate::measure::{Currency, Stamp};
+use crate::query::{CheckQuestion, CheckRule};
 use jiff::tz::TimeZone;
 use std::sync::Arc;
 use tokio::sync::watch;
@@ -24,6 +25,7 @@ pub struct Site {
     pub zone: TimeZone,
     pub currency: Currency,
     pub stale_after: u16,
+    pub checks: CheckRule,
     /// Host names that may be asked for, beside localhost and plain addresses.
     pub names: Arc<[String]>,
     /// Sent with every form; made anew at each start.
@@ -33,6 +35,10 @@ pub struct Site {
 }
 
 impl Site {
+    pub fn check_question(&self) -> CheckQuestion {
+        CheckQuestion { now: (self.now)(), zone: self.zone.clone(), rule: self.checks }
+    }
+
     pub fn today(&self) -> jiff::civil::Date {
         self.zone.to_datetime((self.now)().wall).date()
     }

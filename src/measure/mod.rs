@@ -12,6 +12,7 @@ mod span;
 mod stamp;
 mod uncertainty;
 mod unit;
+mod written;
 
 pub use displayed::{BadNumber, Displayed};
 pub use mass::Mass;
@@ -23,3 +24,4 @@ pub use span::{Moment, Span};
 pub use stamp::{BootId, Stamp};
 pub use uncertainty::Variance;
 pub use unit::Unit;
+pub use written::{BadWritten, Written};

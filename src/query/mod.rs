@@ -1,5 +1,7 @@
 //! The read side of every face: a typed question over the books, a typed answer. Pure, and never rounded here.
 
+mod checks;
+mod density;
 mod hour;
 mod lists;
 mod lot_tally;
@@ -7,6 +9,8 @@ mod riddles;
 mod standing;
 mod yard_run;
 
+pub use checks::{CheckLine, CheckQuestion, CheckRule, ScaleChecks, WARM_UP, bound_ppm, checks, due, ever_checked};
+pub use density::{BadDensity, DensityAnswer, DensityQuestion, Finer, density};
 pub use hour::{FeedHour, GradeHour, HourQuestion, HourReport, Priced, WholeSaid, buyer_named, hour};
 pub use lists::{
     BinLine, DropLine, DropQuestion, LegLine, LotLine, NameLine, QuoteLine, SessionLine, bins, drops, lots, names, quotes,
@@ -15,7 +19,7 @@ pub use lists::{
 pub use lot_tally::Apart;
 pub use riddles::{Riddle, riddles};
 pub use standing::{BenchLine, IntakeLine, bench};
-pub use yard_run::{Column, Offer, Row, YardRun, YardRunQuestion, yard_run};
+pub use yard_run::{Column, Offer, OwnError, Row, YardRun, YardRunQuestion, yard_run};
 
 pub use crate::economy::quotes::{Total, days_between};
 

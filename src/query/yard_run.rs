@@ -1,13 +1,16 @@
 //! The report before the yard run: what lies in which bin, and what each buyer would pay for it.
 
-use super::local_day;
 use super::riddles::{Riddle, riddles};
+use super::{bound_ppm, ever_checked, local_day};
+use crate::economy::check_weight::standard_ppm;
 use crate::economy::quotes::{Brought, InForce, Terms, Total, Worth, days_between, in_force, total};
+use crate::economy::uncertainty::{OnOneScale, combined};
 use crate::facts::books::{Bin, EntryState, Fill, Quote};
-use crate::facts::{BinId, Books, BuyerId, FillId, QuoteId};
+use crate::facts::{BenchId, BinId, Books, BuyerId, FillId, QuoteId};
 use crate::measure::{Currency, Mass, Money, Price, Rounding, Variance};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+use std::collections::BTreeMap;
 
 /// What is asked.
 #[derive(Debug, Clone)]
@@ -30,7 +33,9 @@ pub struct YardRun {
     pub columns: Vec<Column>,
     pub rows: Vec<Row>,
     pub mass: Mass,
+    /// Of the readings alone.
     pub variance: Variance,
+    pub own_error: OwnError,
     /// One for each column.
     pub totals: Vec<Total>,
     /// Drops without a bin.
@@ -39,6 +44,19 @@ pub struct YardRun {
     /// Drops whose load has not yet stayed: in no figure here.
     pub provisional_drops: usize,
     pub riddles: Vec<Riddle>,
+}
+
+/// The scales' own errors in the total: common to all that one scale has shown, so they add up linearly.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OwnError {
+    /// Of what a bounded scale has shown.
+    pub variance: Variance,
+    /// The same with the readings.
+    pub whole: Variance,
+    /// What was weighed where no check bounds the error: its share is in neither.
+    pub unbounded: Mass,
+    /// A known weight was laid on some scale at some time.
+    pub ever_checked: bool,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -99,6 +117,9 @@ pub fn yard_run(books: &Books, question: &YardRunQuestion) -> YardRun {
         .filter(|row| !row.mass.is_zero() || row.drops > 0)
         .collect();
     rows.sort_by_key(|row| row.number);
+    let mass: Mass = rows.iter().map(|row| row.mass).sum();
+    let variance = rows.iter().fold(Variance::ZERO, |sum, row| sum.plus(row.variance));
+    let own_error = own_error(books, question, &rows, mass, variance);
     let loose = |state: EntryState| {
         let entries = books.entries.values();
         entries.filter(move |entry| entry.state == state && entry.is_drop())
@@ -110,8 +131,9 @@ pub fn yard_run(books: &Books, question: &YardRunQuestion) -> YardRun {
     YardRun {
         seq: books.seq,
         day,
-        mass: rows.iter().map(|row| row.mass).sum(),
-        variance: rows.iter().fold(Variance::ZERO, |sum, row| sum.plus(row.variance)),
+        mass,
+        variance,
+        own_error,
         totals: (0..columns.len()).map(|column| column_total(&columns[column], column, &rows)).collect(),
         unassigned: unassigned.iter().copied().sum(),
         unassigned_drops: unassigned.len(),
@@ -119,6 +141,36 @@ pub fn yard_run(books: &Books, question: &YardRunQuestion) -> YardRun {
         riddles: riddles(books),
         columns,
         rows,
+    }
+}
+
+/// Each bench's share of the total under the bound of its scale, and what no bench's scale has shown under none.
+fn own_error(books: &Books, question: &YardRunQuestion, rows: &[Row], mass: Mass, readings: Variance) -> OwnError {
+    let mut shares: BTreeMap<BenchId, Mass> = BTreeMap::new();
+    for row in rows {
+        match (question.as_of, books.fills.get(&row.fill)) {
+            (None, Some(fill)) => fill.weighed.iter().for_each(|(bench, mass)| *shares.entry(*bench).or_default() += *mass),
+            _ => books.counting(row.fill).filter(|(_, entry)| made_by(question, &entry.at)).for_each(|(_, entry)| {
+                if let Some(bench) = entry.weighed_on() {
+                    *shares.entry(bench).or_default() += entry.mass;
+                }
+            }),
+        }
+    }
+    let elsewhere = mass - shares.values().copied().sum();
+    let of_bench = |(bench, mass): (&BenchId, &Mass)| OnOneScale {
+        mass: *mass,
+        readings: Variance::ZERO,
+        calibration_ppm: bound_ppm(books, *bench, question.today, &question.zone).map(standard_ppm),
+    };
+    let mut scales: Vec<OnOneScale> = shares.iter().map(of_bench).collect();
+    scales.push(OnOneScale { mass: elsewhere, readings: Variance::ZERO, calibration_ppm: None });
+    let own = combined(&scales);
+    OwnError {
+        variance: own.variance,
+        whole: own.variance.plus(readings),
+        unbounded: own.unbounded,
+        ever_checked: ever_checked(books),
     }
 }
 

@@ -54,6 +54,15 @@ pub fn yard_run(report: &YardRunView) -> String {
         row.extend([total.value.clone(), left_out, String::new(), String::new()]);
     }
     rows.push(row);
+    for (name, uncertainty) in [
+        ("from the scale's own error", &report.own_error.uncertainty_kg),
+        ("total with the scale's own error", &report.own_error.with_readings_kg),
+    ] {
+        let mut row = vec![String::new(), name.into(), String::new(), String::new(), String::new()];
+        row.extend([uncertainty.clone().unwrap_or_else(|| "not known".into()), String::new(), String::new(), String::new()]);
+        row.extend(vec![String::new(); report.buyers.len() * blank]);
+        rows.push(row);
+    }
     write(&rows)
 }
 

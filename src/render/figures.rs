@@ -14,6 +14,11 @@ pub fn pounds(mass: Mass) -> String {
     mass.rounded(Unit::Pound, PLACES, RULE)
 }
 
+/// Exact grams.
+pub fn grams(mass: Mass) -> String {
+    mass.exact_grams()
+}
+
 /// Twice the standard uncertainty, about 95 % (JCGM 100:2008, G.6.6), in kilograms with one more place than the mass
 /// and rounded up, so that it is never made smaller.
 pub fn expanded_kilograms(variance: Variance) -> String {

@@ -1,9 +1,11 @@
 //! Answers to JSON, CSV, HTML and plain text, from one answer each; and the words of every language.
 
+pub mod check_words;
 pub mod csv;
 pub mod figures;
 pub mod hour_words;
 pub mod json;
+pub mod metal_words;
 pub mod page;
 pub mod text;
 pub mod text_hour;

@@ -1,6 +1,6 @@
 //! Reports for the terminal, in plain columns.
 
-use super::json::{OfferView, YardRunView};
+use super::json::{DensityView, MetalView, OfferView, YardRunView};
 use super::words;
 
 /// The yard-run report.
@@ -39,6 +39,7 @@ pub fn yard_run(report: &YardRunView) -> String {
     let mut text = format!("Before the yard run, {}\n\n{}", report.day, table.text());
     let mut say = |line: String| text.push_str(&format!("{line}\n"));
     say(String::new());
+    say(format!("All bins: {}", report.own_error.text));
     for (buyer, total) in report.buyers.iter().zip(&report.totals) {
         if total.left_out_bins > 0 {
             say(format!(
@@ -75,6 +76,24 @@ fn value(offer: &OfferView) -> String {
         (None, Some(minimum)) => format!("under {minimum} kg"),
         (None, None) => "-".into(),
     }
+}
+
+/// A density and what it says.
+pub fn density(view: &DensityView) -> String {
+    let names = |metals: &[MetalView]| match metals.iter().map(|metal| metal.name.as_str()).collect::<Vec<_>>().join(", ") {
+        names if names.is_empty() => "none".to_owned(),
+        names => names,
+    };
+    let mut lines = vec![
+        format!("{} ± {} kg/m³", view.kg_per_m3, view.uncertainty_kg_per_m3),
+        format!("(a scale that shows {} g, water within {} °C; ± is about 95 %)", view.division.grams, view.water_within),
+        view.said.clone(),
+        format!("Fits: {}.", names(&view.fits)),
+        format!("Ruled out: {}.", names(&view.ruled_out)),
+    ];
+    lines.extend(view.finer_words());
+    lines.push(view.caution.clone());
+    lines.join("\n") + "\n"
 }
 
 /// `1 bin`, `2 bins`.

@@ -115,7 +115,7 @@ pub fn report_notes() -> Vec<String> {
          settles the price."
             .into(),
         "± is twice the standard uncertainty from the scale's division alone (JCGM 100:2008, F.2.2.1); the scale's own \
-         calibration error comes on top and is not known."
+         error is common to all that it has shown (5.2.2), and stands beside the total as far as check weights bound it."
             .into(),
     ]
 }

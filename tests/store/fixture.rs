@@ -17,12 +17,13 @@ use rust_decimal::Decimal;
 use std::path::PathBuf;
 
 /// The recorded files, each a roll of its own, with what is in it.
-fn rolls() -> [(PathBuf, Vec<Event>); 3] {
+fn rolls() -> [(PathBuf, Vec<Event>); 4] {
     let path = |name: &str| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll").join(name);
     [
         (path("schema-1.roll"), events(facts())),
         (path("schema-1-intakes.roll"), events(intakes())),
         (path("schema-1-lots.roll"), events(lots())),
+        (path("schema-1-checks.roll"), events(checks())),
     ]
 }
 
@@ -225,7 +226,8 @@ fn facts() -> Vec<Fact> {
         Fact::BinTipped { from: bin, from_fill: fill, to: other, to_fill: FillId(6), mass: grams(4700), reason: reason.clone() },
         /* 42 */ Fact::BinEmptied { bin: other, fill: FillId(6), reason },
         /* 43 */ Fact::GapMarked { lost: 12 },
-        /* 44 */ Fact::CheckWeighed { nominal: grams(1000), shown: grams(999) },
+        /* 44 */
+        Fact::CheckWeighed { nominal: grams(1000), shown: grams(999), within: None, source: None, division: None, scale: None },
         /* 45 */
         Fact::MinutesSpent {
             what: text("driving"),
@@ -356,6 +358,32 @@ fn lots() -> Vec<Fact> {
         /* 6 */ Fact::LotClosed { lot },
         /* 7 */ Fact::LotReopened { lot },
         /* 8 */ Fact::LotClosed { lot },
+    ]
+}
+
+/// Check weights that say what they are.
+fn checks() -> Vec<Fact> {
+    let milligrams = |count: i128| Mass::from_femtograms(count * 1_000_000_000_000);
+    vec![
+        /* 1 */ Fact::StoreFounded { program: "bismar 0.1.0".to_owned() },
+        /* 2 */
+        Fact::CheckWeighed {
+            nominal: Mass::grams(1000),
+            shown: Mass::grams(1001),
+            within: Some(milligrams(50)),
+            source: Some("test weight of class M1".to_owned()),
+            division: Some(Mass::grams(1)),
+            scale: Some("serial 17".to_owned()),
+        },
+        /* 3 */
+        Fact::CheckWeighed {
+            nominal: Mass::grams(200),
+            shown: Mass::grams(200),
+            within: None,
+            source: Some("40 coins of 5 g, by the mint's page".to_owned()),
+            division: Some(milligrams(100)),
+            scale: None,
+        },
     ]
 }
 

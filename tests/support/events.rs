@@ -162,7 +162,9 @@ impl Life {
                 bin,
                 change: BinChange { name: Set::To(Some("copper".to_owned())), tare: Set::To(None), ..BinChange::default() },
             }),
-            91..=93 => one(Fact::CheckWeighed { nominal: mass, shown: mass }),
+            91..=93 => {
+                one(Fact::CheckWeighed { nominal: mass, shown: mass, within: None, source: None, division: None, scale: None })
+            }
             94..=96 => one(Fact::MinutesSpent {
                 what: "fetching".to_owned(),
                 span: Span::seconds(60),

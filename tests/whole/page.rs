@@ -13,7 +13,13 @@ use std::future::Future;
 use std::time::Duration;
 
 const TABLET: Look = Look { name: "tablet", width: 1024, height: 768, dark: false, script: true };
-const PAGES: [(&str, &str); 3] = [("bench", "/"), ("bins", "/bins"), ("report", "/reports/yard-run")];
+const PAGES: [(&str, &str); 5] = [
+    ("bench", "/"),
+    ("bins", "/bins"),
+    ("report", "/reports/yard-run"),
+    ("density", "/density?dry=250.0g&in_water=220.7g&water=20"),
+    ("checks", "/check-weights"),
+];
 
 /// A bench with bins, buyers and quotes, and a scale that a test moves.
 fn bench() -> (Scratch, Hand, Daemon) {

@@ -2,6 +2,7 @@
 
 mod at;
 pub mod bin;
+pub mod check_weight;
 mod daemon;
 pub mod drop;
 pub mod intake;
@@ -19,7 +20,7 @@ mod weighed;
 
 pub use at::At;
 pub use shelf::home;
-pub use show::print;
+pub use show::{json as print_json, print};
 
 pub use daemon::Daemon;
 

@@ -3,11 +3,11 @@
 use super::at::At;
 use super::daemon::{Daemon, Fault};
 use crate::clock::Clock;
-use crate::config::{CURRENCY, STALE_AFTER, default_store};
+use crate::config::{CHECK_EVERY, CURRENCY, STALE_AFTER, default_store};
 use crate::facts::Books;
 use crate::measure::Currency;
-use crate::query::{self, DropQuestion, HourQuestion, YardRunQuestion};
-use crate::render::json::{BinView, DropView, HourView, LotView, NameView, QuoteView, SessionView, YardRunView};
+use crate::query::{self, CheckQuestion, CheckRule, DropQuestion, HourQuestion, YardRunQuestion};
+use crate::render::json::{BinView, DropView, HourView, LotView, NameView, QuoteView, ScaleChecksView, SessionView, YardRunView};
 use crate::store::{self, RealDisk};
 use anyhow::{Context, bail, ensure};
 use clap::Args;
@@ -101,6 +101,14 @@ impl Shelf {
         }
     }
 
+    /// With no daemon nobody knows the class of the scales, so nothing is judged by one.
+    pub fn checks(&self) -> anyhow::Result<Vec<ScaleChecksView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/check-weights")),
+            Shelf::Folded(books) => Ok(query::checks(books, &check_question()).iter().map(ScaleChecksView::from).collect()),
+        }
+    }
+
     pub fn sessions(&self) -> anyhow::Result<Vec<SessionView>> {
         match self {
             Shelf::Daemon(daemon) => told(daemon.get("/v1/sessions")),
@@ -165,6 +173,11 @@ impl Shelf {
             }
         }
     }
+}
+
+fn check_question() -> CheckQuestion {
+    let rule = CheckRule { every_days: CHECK_EVERY, held: None };
+    CheckQuestion { now: Clock::system().now(), zone: TimeZone::system(), rule }
 }
 
 fn asked(question: &DropQuestion) -> String {

@@ -2,7 +2,7 @@
 
 use super::fold::{blank, new_fill};
 use super::{Books, Closed, Entry, EntryState, HowClosed, Origin, Session};
-use crate::facts::{BinId, Doubt, EntryId, Event, Fact, FillId};
+use crate::facts::{BinId, Doubt, EntryId, Event, Fact, FillId, Source};
 use crate::measure::{Mass, Variance};
 
 impl Books {
@@ -31,12 +31,16 @@ impl Books {
                 self.amend(*entry, |entry| {
                     entry.mass = *mass;
                     entry.variance = variance;
+                    entry.told_here = Some(matches!(source, Source::BenchScale { .. }));
                     entry.between = None;
                     entry.corrected = Some(seq);
                 })?;
             }
             Fact::BinTipped { from, from_fill, to, to_fill, mass, .. } => {
-                let variance = self.fills.get(from_fill)?.variance;
+                let tipped = self.fills.get(from_fill)?;
+                let variance = tipped.variance;
+                // What other scales had a part in is followed no further: nothing bounds its error.
+                let here = tipped.weighed.get(&event.bench) == Some(mass);
                 self.fills.get(to_fill)?;
                 let half = |bin: BinId, fill: FillId, mass: Mass, variance: Variance| Entry {
                     origin: Origin::Tipped,
@@ -44,6 +48,7 @@ impl Books {
                     fill: Some(fill),
                     mass,
                     variance,
+                    told_here: Some(here),
                     state: EntryState::Confirmed,
                     ..blank(event)
                 };
@@ -59,6 +64,7 @@ impl Books {
                     fill: Some(*fill),
                     mass: *mass,
                     variance: source.variance(),
+                    told_here: Some(matches!(source, Source::BenchScale { .. })),
                     state: EntryState::Confirmed,
                     ..blank(event)
                 };
@@ -74,6 +80,7 @@ impl Books {
                     leg,
                     mass: *mass,
                     variance: source.variance(),
+                    told_here: Some(matches!(source, Source::BenchScale { .. })),
                     state: EntryState::Confirmed,
                     ..blank(event)
                 };

@@ -25,6 +25,8 @@ pub struct Entry {
     pub at: Stamp,
     /// Somebody corrected it by hand: the last event that did.
     pub corrected: Option<u64>,
+    /// For a weight that was told by hand: whether the bench's own scale had shown all of it.
+    pub told_here: Option<bool>,
     /// The drop that was taken back, or the removal that took it.
     pub paired: Option<EntryId>,
 }
@@ -62,6 +64,15 @@ impl Entry {
     /// Only what is confirmed counts.
     pub fn counts(&self) -> bool {
         self.state == EntryState::Confirmed
+    }
+
+    /// The bench whose own scale showed it; none for what was weighed elsewhere or guessed.
+    pub fn weighed_on(&self) -> Option<BenchId> {
+        let of_a_step = matches!(
+            self.origin,
+            Origin::Drop(_) | Origin::TakenOut(_) | Origin::Intake(_) | Origin::Transfer(_) | Origin::Crumbs | Origin::Unseen
+        );
+        self.told_here.unwrap_or(of_a_step).then_some(self.bench)
     }
 
     pub fn is_drop(&self) -> bool {

@@ -81,7 +81,8 @@ impl Books {
             | Fact::OpeningStock { .. }
             | Fact::WeightEntered { .. } => self.fold_correction(event)?,
             Fact::CheckWeighed { .. } | Fact::MinutesSpent { .. } | Fact::RunMade { .. } | Fact::TicketEntered { .. } => {
-                self.records.push_back(Record { seq: event.seq, fact: event.fact.clone() });
+                let (seq, bench, at) = (event.seq, event.bench, event.stamp());
+                self.records.push_back(Record { seq, bench, at, fact: event.fact.clone() });
             }
             _ => self.fold_names(event)?,
         }
@@ -291,6 +292,7 @@ pub(super) fn new_fill(event: &Event, bin: BinId, grade: Option<GradeId>) -> Fil
         variance: Variance::ZERO,
         drops: 0,
         heaviest: Mass::ZERO,
+        weighed: imbl::OrdMap::new(),
         entries: imbl::Vector::new(),
     }
 }
@@ -312,6 +314,7 @@ pub(super) fn blank(event: &Event) -> Entry {
         doubt: None,
         at: event.stamp(),
         corrected: None,
+        told_here: None,
         paired: None,
     }
 }

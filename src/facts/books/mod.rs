@@ -88,6 +88,8 @@ pub struct Fill {
     pub drops: u32,
     /// The heaviest of them.
     pub heaviest: Mass,
+    /// Of the mass, what the scale of each bench showed: that scale's own error is common to it.
+    pub weighed: OrdMap<BenchId, Mass>,
     /// Every entry that was ever posted here, in order, whether it still counts or not.
     pub entries: Vector<EntryId>,
 }
@@ -186,6 +188,8 @@ pub struct Epoch {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Record {
     pub seq: u64,
+    pub bench: BenchId,
+    pub at: Stamp,
     pub fact: super::Fact,
 }
 

@@ -46,6 +46,9 @@ impl Books {
         let count = |drops: u32| if sign > 0 { drops + 1 } else { drops.saturating_sub(1) };
         if let Some(fill) = entry.fill.and_then(|fill| self.fills.get_mut(&fill)) {
             fill.mass += mass;
+            if let Some(bench) = entry.weighed_on() {
+                *fill.weighed.entry(bench).or_default() += mass;
+            }
             if entry.is_drop() {
                 fill.drops = count(fill.drops);
                 fill.heaviest = fill.heaviest.max(entry.mass);

@@ -2,6 +2,8 @@
 
 pub mod bench;
 pub mod bins;
+pub mod checks;
+pub mod density;
 pub mod drops;
 pub mod hour;
 pub mod lots;

@@ -65,6 +65,8 @@ pub struct BenchView {
     pub presses_felt: u32,
     /// Not null while the next load is to be an intake.
     pub intake: Option<IntakeView>,
+    /// Not null while the scale should be checked with a known weight.
+    pub check_reminder: Option<String>,
     pub live: LiveView,
 }
 
@@ -160,7 +162,13 @@ impl BenchView {
             press: words::press(line.press).to_owned(),
             presses_felt: if let PressUse::Trial { felt } = line.press { felt } else { 0 },
             intake: line.intake.as_ref().map(|intake| IntakeView { feed: intake.feed.clone() }),
+            check_reminder: None,
             live,
         }
+    }
+
+    /// The same with what its scale asks for.
+    pub fn reminding(self, check_reminder: Option<String>) -> BenchView {
+        BenchView { check_reminder, ..self }
     }
 }

@@ -2,14 +2,18 @@
 //! binary floating point in most readers.
 
 mod bench;
+mod checks;
+mod density;
 mod hour;
 mod lot;
 mod yard_run;
 
 pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, SuggestionView};
+pub use checks::{CheckView, DriftView, ScaleChecksView};
+pub use density::{DensityView, FinerView, MetalView};
 pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView, LossView};
 pub use lot::LotView;
-pub use yard_run::{ColumnView, OfferView, RowView, TotalView, UnassignedView, YardRunView};
+pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
 
 use super::figures::{expanded_kilograms, kilograms, pounds};
 use super::words;

@@ -2,6 +2,7 @@
 
 use super::{MassView, expanded};
 use crate::query;
+use crate::render::check_words;
 use crate::render::figures::kilograms;
 use crate::render::words;
 use serde::{Deserialize, Serialize};
@@ -15,7 +16,9 @@ pub struct YardRunView {
     pub buyers: Vec<ColumnView>,
     pub bins: Vec<RowView>,
     pub total: MassView,
+    /// Of the readings alone, about 95 %.
     pub total_uncertainty_kg: String,
+    pub own_error: OwnErrorView,
     pub totals: Vec<TotalView>,
     pub unassigned: UnassignedView,
     pub provisional_drops: usize,
@@ -23,6 +26,32 @@ pub struct YardRunView {
     pub without_quote: Vec<u32>,
     pub to_settle: Vec<String>,
     pub notes: Vec<String>,
+}
+
+/// What the scales' own errors add to the uncertainty of the total: common to all that one scale has shown.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct OwnErrorView {
+    /// About 95 %; null where no check weight bounds any of it.
+    pub uncertainty_kg: Option<String>,
+    /// The same with the readings.
+    pub with_readings_kg: Option<String>,
+    /// What was weighed where no check weight bounds the scale's own error.
+    pub unbounded: MassView,
+    pub text: String,
+}
+
+impl From<&query::YardRun> for OwnErrorView {
+    fn from(report: &query::YardRun) -> OwnErrorView {
+        let own = &report.own_error;
+        let nothing_known = !own.unbounded.is_zero() && own.variance == crate::measure::Variance::ZERO;
+        let shown = |variance| (!nothing_known).then(|| expanded(variance));
+        OwnErrorView {
+            uncertainty_kg: shown(own.variance),
+            with_readings_kg: shown(own.whole),
+            unbounded: own.unbounded.into(),
+            text: check_words::own_error(report),
+        }
+    }
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -86,6 +115,7 @@ impl From<&query::YardRun> for YardRunView {
             bins: report.rows.iter().map(RowView::from).collect(),
             total: report.mass.into(),
             total_uncertainty_kg: expanded(report.variance),
+            own_error: OwnErrorView::from(report),
             totals: report.totals.iter().map(TotalView::from).collect(),
             unassigned: UnassignedView { mass: report.unassigned.into(), drops: report.unassigned_drops },
             provisional_drops: report.provisional_drops,

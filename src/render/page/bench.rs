@@ -55,6 +55,7 @@ pub fn bench(frame: &Frame, bench: &BenchView, beside: &Beside) -> String {
                 button name="bin" value="" aria-pressed=(bench.bin.is_none()) { span.number { "–" } span.label { "no bin" } }
             }
         }
+        @if let Some(reminder) = &bench.check_reminder { p.forms { (reminder) " " a.key href="/check-weights" { "Check weights" } } }
         (questions(frame, bench.id, riddles, bins))
         (session(frame, bench, feeds))
         (worked_off(frame, lots))

@@ -6,8 +6,14 @@ pub const STYLE: &str = include_str!("style.css");
 pub const LIVE_SCRIPT: &str = include_str!("live.js");
 
 /// Every page, by its path and its title.
-const PAGES: [(&str, &str); 4] =
-    [("/", "Bench"), ("/bins", "Bins and prices"), ("/reports/yard-run", "Before the trip"), ("/reports/hour", super::HOUR)];
+const PAGES: [(&str, &str); 6] = [
+    ("/", "Bench"),
+    ("/bins", "Bins and prices"),
+    ("/reports/yard-run", "Before the trip"),
+    ("/reports/hour", super::HOUR),
+    ("/density", "Which metal"),
+    ("/check-weights", "Check weights"),
+];
 
 /// The frame of a page.
 pub struct Frame<'a> {

@@ -2,6 +2,8 @@
 
 mod bench;
 mod bins;
+mod checks;
+mod density;
 mod frame;
 mod hour;
 mod questions;
@@ -9,6 +11,8 @@ mod report;
 
 pub use bench::{Beside, bench};
 pub use bins::bins;
+pub use checks::{CheckPlace, checks};
+pub use density::{DensityFields, density};
 pub use frame::{Frame, LIVE_SCRIPT, STYLE};
 pub use hour::{HOUR, hour};
 pub use report::yard_run;

@@ -81,6 +81,7 @@ fn cell(offer: Option<&OfferView>) -> Markup {
 
 fn left_out(report: &YardRunView) -> Markup {
     html! {
+        p { "All bins: " (report.own_error.text) }
         ul {
             @for (buyer, total) in report.buyers.iter().zip(&report.totals) {
                 @if total.left_out_bins > 0 {

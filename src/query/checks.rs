@@ -1,0 +1,288 @@
+//! What check weights have shown: each scale's error over load and time, and how well its calibration is known.
+
+use crate::economy::check_weight::{Check, Checked, Due, HeldTo, History, history};
+use crate::facts::books::Record;
+use crate::facts::{BenchId, Books, Fact};
+use crate::measure::{Mass, Span, Stamp};
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use std::collections::BTreeSet;
+
+/// How the owner wants scales to be checked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CheckRule {
+    /// Days from one check to the next.
+    pub every_days: u16,
+    /// The class of the scales and the table that they are held to, where the owner has named them.
+    pub held: Option<HeldTo>,
+}
+
+#[derive(Debug, Clone)]
+pub struct CheckQuestion {
+    pub now: Stamp,
+    pub zone: TimeZone,
+    pub rule: CheckRule,
+}
+
+/// The checks of one scale at one bench.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ScaleChecks {
+    pub bench: BenchId,
+    /// The device, as far as it tells its name.
+    pub scale: Option<String>,
+    /// It is the one that hangs there now, or hung there last.
+    pub current: bool,
+    pub history: History,
+    /// Newest first.
+    pub lines: Vec<CheckLine>,
+    /// Switched on, or zeroed, so short a time ago that it may still drift.
+    pub warming: Option<Span>,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct CheckLine {
+    pub check: u64,
+    pub at: Stamp,
+    /// What was laid on, and who says what it weighs.
+    pub source: Option<String>,
+    /// How far the weight itself may be off.
+    pub within: Option<Mass>,
+    pub shown: Mass,
+    pub division: Mass,
+    pub checked: Checked,
+}
+
+/// Half an hour: what a scale is commonly given to warm up (common practice; the maker's own figure goes before).
+pub const WARM_UP: Span = Span::seconds(1800);
+
+/// One for each scale that was ever checked, and one for each bench whose scale was not; by bench.
+pub fn checks(books: &Books, question: &CheckQuestion) -> Vec<ScaleChecks> {
+    let mut scales: Vec<ScaleChecks> = Vec::new();
+    // A check that was typed in may be all that is known of a bench.
+    let benches: BTreeSet<BenchId> =
+        books.benches.keys().copied().chain(books.records.iter().map(|record| record.bench)).collect();
+    for bench in &benches {
+        let epoch = books.benches.get(bench).and_then(|state| state.epoch.as_ref());
+        let hangs = epoch.and_then(|epoch| epoch.scale.clone());
+        let mut names: Vec<Option<String>> = vec![hangs.clone()];
+        for (_, laid) in of_bench(books, *bench) {
+            if !names.contains(&laid.scale) {
+                names.push(laid.scale);
+            }
+        }
+        for scale in names {
+            let current = scale == hangs;
+            let one = of_scale(books, question, *bench, scale, current);
+            // A bench that no scale was ever seen at has nothing to check.
+            if !one.lines.is_empty() || (current && epoch.is_some()) {
+                scales.push(one);
+            }
+        }
+    }
+    scales
+}
+
+/// The bound of the scale that hangs at a bench now, in parts per million; none where no check bounds it.
+pub fn bound_ppm(books: &Books, bench: BenchId, today: Date, zone: &TimeZone) -> Option<u32> {
+    let scale = books.benches.get(&bench)?.epoch.as_ref().and_then(|epoch| epoch.scale.clone());
+    let laid = of_bench(books, bench).into_iter().filter(|(_, laid)| laid.scale == scale);
+    let checks: Vec<Check> = laid.map(|(_, laid)| laid.check(today, zone)).collect();
+    history(&checks, None, today, 0, None).bound_ppm
+}
+
+/// Whether a known weight was ever laid on any scale.
+pub fn ever_checked(books: &Books) -> bool {
+    books.records.iter().any(|record| matches!(record.fact, Fact::CheckWeighed { .. }))
+}
+
+/// Time between two stamps of one boot; nobody knows it across two.
+fn since(earlier: &Stamp, later: &Stamp) -> Option<Span> {
+    (earlier.boot == later.boot).then(|| later.mono.since(earlier.mono))
+}
+
+struct Laid {
+    nominal: Mass,
+    shown: Mass,
+    within: Option<Mass>,
+    division: Mass,
+    at: Stamp,
+    scale: Option<String>,
+    source: Option<String>,
+}
+
+fn of_scale(books: &Books, question: &CheckQuestion, bench: BenchId, scale: Option<String>, current: bool) -> ScaleChecks {
+    let today = question.zone.to_datetime(question.now.wall).date();
+    let mut checks = Vec::new();
+    let mut lines = Vec::new();
+    for (seq, laid) in of_bench(books, bench).into_iter().filter(|(_, laid)| laid.scale == scale) {
+        let check = laid.check(today, &question.zone);
+        lines.push(CheckLine {
+            check: seq,
+            at: laid.at,
+            source: laid.source,
+            within: check.weight_within,
+            shown: check.shown,
+            division: check.division,
+            checked: check.judge(question.rule.held),
+        });
+        checks.push(check);
+    }
+    lines.reverse();
+    let history = history(&checks, question.rule.held, today, question.rule.every_days, None);
+    let epoch = books.benches.get(&bench).and_then(|state| state.epoch.as_ref()).filter(|_| current);
+    let warming = epoch.and_then(|epoch| since(&epoch.began, &question.now)).filter(|span| *span < WARM_UP);
+    ScaleChecks { bench, scale, current, history, lines, warming }
+}
+
+impl Laid {
+    /// On its local day. A clock that was ahead is held to today: no check is left out for it.
+    fn check(&self, today: Date, zone: &TimeZone) -> Check {
+        Check {
+            day: zone.to_datetime(self.at.wall).date().min(today),
+            nominal: self.nominal,
+            weight_within: self.within,
+            shown: self.shown,
+            division: self.division,
+        }
+    }
+}
+
+fn of_bench(books: &Books, bench: BenchId) -> Vec<(u64, Laid)> {
+    books.records.iter().filter(|record| record.bench == bench).filter_map(laid).collect()
+}
+
+fn laid(record: &Record) -> Option<(u64, Laid)> {
+    let Fact::CheckWeighed { nominal, shown, within, source, division, scale } = &record.fact else { return None };
+    let laid = Laid {
+        nominal: *nominal,
+        shown: *shown,
+        // A check whose division nobody kept bounds nothing, as if the weight were not known.
+        within: within.filter(|_| division.is_some()),
+        division: division.unwrap_or(Mass::ZERO),
+        at: record.at,
+        scale: scale.clone(),
+        source: source.clone(),
+    };
+    Some((record.seq, laid))
+}
+
+/// What a check asks of the owner, of the scale that hangs at a bench.
+pub fn due(books: &Books, bench: BenchId, question: &CheckQuestion) -> Option<Due> {
+    let scale = books.benches.get(&bench)?.epoch.as_ref()?.scale.clone();
+    Some(of_scale(books, question, bench, scale, true).history.due)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::economy::check_weight::CheckVerdict;
+    use crate::facts::{Event, SCHEMA, StoreId};
+    use crate::measure::{BootId, Moment};
+    use jiff::Timestamp;
+
+    const BENCH: BenchId = BenchId(1);
+    const DAY: i64 = 86_400;
+    /// 2026-03-01, noon in Greenwich.
+    const NOON: i64 = 1_772_366_400;
+
+    struct Kept {
+        books: Books,
+        now: i64,
+    }
+
+    impl Kept {
+        fn new() -> Kept {
+            let mut kept = Kept { books: Books::default(), now: NOON };
+            kept.keep(Fact::StoreFounded { program: "test".to_owned() });
+            kept
+        }
+
+        fn stamp(&self) -> Stamp {
+            let (boot, mono) = (BootId(1), Moment((self.now - NOON).max(0) as u64 * 1_000_000_000));
+            Stamp { boot, mono, wall: Timestamp::from_second(self.now).unwrap(), trusted: true }
+        }
+
+        fn keep(&mut self, fact: Fact) {
+            let Stamp { boot, mono, wall, trusted } = self.stamp();
+            let (store, seq) = (StoreId(1), self.books.seq + 1);
+            let event =
+                Event { store, seq, schema: SCHEMA, boot, mono, wall, sure: trusted, bench: BENCH, epoch: 0, cause: None, fact };
+            self.books.apply(&event).unwrap();
+        }
+
+        fn plug(&mut self, scale: &str) {
+            self.keep(Fact::EpochOpened {
+                cause: crate::settle::EpochCause::PowerUp,
+                unit: crate::measure::Unit::Kilogram,
+                display: crate::dialect::Kind::Gross,
+                division: Mass::grams(1),
+                scale: Some(scale.to_owned()),
+            });
+        }
+
+        fn lay(&mut self, scale: Option<&str>, nominal: i64, shown: i64, within: Option<Mass>) {
+            self.keep(Fact::CheckWeighed {
+                nominal: Mass::grams(nominal),
+                shown: Mass::grams(shown),
+                within,
+                source: Some("a weight".to_owned()),
+                division: Some(Mass::grams(1)),
+                scale: scale.map(str::to_owned),
+            });
+        }
+
+        fn bound(&self) -> Option<u32> {
+            bound_ppm(&self.books, BENCH, TimeZone::UTC.to_datetime(self.stamp().wall).date(), &TimeZone::UTC)
+        }
+
+        fn question(&self) -> CheckQuestion {
+            CheckQuestion { now: self.stamp(), zone: TimeZone::UTC, rule: CheckRule { every_days: 7, held: None } }
+        }
+    }
+
+    /// One reading of 1 g and a weight known exactly: 2·√(1/12) = 0.57735 g, of 1000 g 577.4 ppm, rounded up.
+    #[test]
+    fn each_scale_has_its_own_history() {
+        let mut kept = Kept::new();
+        kept.plug("old");
+        kept.lay(Some("old"), 1000, 1000, Some(Mass::ZERO));
+        assert_eq!(kept.bound(), Some(578));
+        kept.plug("new");
+        assert_eq!(kept.bound(), None, "another scale is not known by this one's checks");
+        assert_eq!(due(&kept.books, BENCH, &kept.question()), Some(Due::Never));
+        let scales = checks(&kept.books, &kept.question());
+        let told: Vec<_> = scales.iter().map(|scale| (scale.scale.as_deref(), scale.current, scale.lines.len())).collect();
+        assert_eq!(told, [(Some("new"), true, 0), (Some("old"), false, 1)]);
+        assert_eq!((scales[0].warming, scales[1].warming), (Some(Span::ZERO), None));
+        kept.now += 1800;
+        assert_eq!(checks(&kept.books, &kept.question())[0].warming, None, "warm by then");
+    }
+
+    #[test]
+    fn a_check_falls_due() {
+        let mut kept = Kept::new();
+        assert_eq!(due(&kept.books, BENCH, &kept.question()), None, "no scale was seen");
+        kept.plug("a");
+        kept.lay(Some("a"), 1000, 1001, None);
+        kept.now += 7 * DAY;
+        assert_eq!(due(&kept.books, BENCH, &kept.question()), Some(Due::In { days: 0 }));
+        kept.now += 2 * DAY;
+        assert_eq!(due(&kept.books, BENCH, &kept.question()), Some(Due::Overdue { days: 2 }));
+        kept.now -= 20 * DAY;
+        let asked = CheckQuestion { now: Stamp { trusted: false, ..kept.stamp() }, ..kept.question() };
+        assert_eq!(due(&kept.books, BENCH, &asked), Some(Due::In { days: 7 }), "a clock that was ahead hides no check");
+    }
+
+    #[test]
+    fn what_is_not_known_bounds_nothing() {
+        let mut kept = Kept::new();
+        kept.plug("a");
+        kept.lay(Some("a"), 1000, 1000, None);
+        let (nominal, shown, within) = (Mass::grams(1000), Mass::grams(999), Some(Mass::ZERO));
+        kept.keep(Fact::CheckWeighed { nominal, shown, within, source: None, division: None, scale: Some("a".to_owned()) });
+        let scales = checks(&kept.books, &kept.question());
+        assert_eq!(scales[0].history.bound_ppm, None);
+        let verdicts: Vec<_> = scales[0].lines.iter().map(|line| (line.checked.error, line.checked.verdict)).collect();
+        assert_eq!(verdicts, [(Mass::grams(-1), CheckVerdict::WeightUnknown), (Mass::ZERO, CheckVerdict::WeightUnknown)]);
+    }
+}
