@@ -20,6 +20,8 @@ pub struct History {
 
 impl History {
     const SLOTS: usize = 24;
+    /// Fewer slots may be one piece that fell just as we began to listen.
+    const ENOUGH: u32 = 4;
     const SLOT: u64 = Span::millis(500).0;
 
     pub fn new() -> History {
@@ -47,10 +49,21 @@ impl History {
 
     /// Whether the display has moved by `range` or more all the time, but for a lucky moment.
     pub fn shaken(&self, range: i64) -> bool {
+        let (slots, calm) = self.calm();
+        slots >= History::ENOUGH && calm * 8 <= slots && self.floor().is_some_and(|floor| floor >= range)
+    }
+
+    /// Whether the display comes to rest again and again, as it does under a person's hands.
+    pub fn often_calm(&self) -> bool {
+        let (slots, calm) = self.calm();
+        calm * 3 >= slots
+    }
+
+    /// How many slots are known, and how many of them had a calm.
+    fn calm(&self) -> (u32, u32) {
         let first = self.newest.saturating_sub(History::SLOTS as u64 - 1);
         let known = (first..=self.newest).filter_map(|number| self.slot(number));
-        let (slots, calm) = known.fold((0, 0), |(slots, calm), slot| (slots + 1, calm + u32::from(slot.calm)));
-        calm * 8 <= slots && self.floor().is_some_and(|floor| floor >= range)
+        known.fold((0, 0), |(slots, calm), slot| (slots + 1, calm + u32::from(slot.calm)))
     }
 
     /// The range that a whole second of the history had or exceeded three times out of four: the shaking that never

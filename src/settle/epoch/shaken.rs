@@ -24,7 +24,7 @@ impl Epoch {
     pub(super) fn shaken(&mut self, at: Moment, count: i64, emit: &mut dyn FnMut(Finding)) -> bool {
         let ruler = self.ruler();
         let still = self.window.quiet(ruler.counts()).is_some_and(|run| run.span >= STILL && run.samples >= 8);
-        self.sways = (self.sways || self.shakes()) && !still;
+        self.sways = (self.sways || self.shakes()) && !still && !self.history.often_calm();
         if still || count.abs() > COUNT_SHAKEN_MAX {
             self.shake.forget();
             return false;
