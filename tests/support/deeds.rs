@@ -161,7 +161,10 @@ proptest! {
         clock.act(Act::Lift, 3000);
         let (tape, station) = bench.play(Manner::Heap, clock.deeds);
         let drops = Drops::of(&tape.truth, &station);
-        prop_assert_eq!(drops.faults(), 0, "{:?}\n{:#?}", drops, tape.truth.drops);
+        // A display on the verge between two values may tip over by one division, which is a drop of one; that it was no
+        // more is held by the sum below.
+        prop_assert_eq!(drops.faults() - drops.extra, 0, "{:?}\n{:#?}", drops, tape.truth.drops);
+        prop_assert!(drops.extra <= 1 + happenings.len() / 4, "{:?}\n{:#?}", drops, tape.truth.drops);
         // Two displayed values are within a division of the truth but for the cell's noise at each end, which puts a load
         // on the verge on either side. A restart opens an epoch, and its first rest is rounded as that of a visit is.
         let restarts = happenings.iter().filter(|happening| matches!(happening, Happening::Restart)).count();
