@@ -1,14 +1,15 @@
 //! Every row of the labelled corpus, fed whole and in pieces.
 
+#[path = "support/counting.rs"]
+mod counting;
 #[path = "support/rows.rs"]
 mod rows;
 
 use bismar::dialect::{Census, Dialect, Doubt, Options, Parity, Pattern, ReadUnit, Reading, Stream, encode, recognise};
 use bismar::measure::Displayed;
+use counting::allocations;
 use proptest::prelude::*;
 use rows::{Row, check, rows, whole};
-use std::alloc::{GlobalAlloc, Layout, System};
-use std::cell::Cell;
 
 #[test]
 fn every_family_has_rows_of_its_own() {
@@ -103,28 +104,6 @@ fn a_family_is_recognised_by_enough_frames_that_agree() {
     assert!(recognise(&broken, &options).is_err());
 }
 
-thread_local! {
-    static ALLOCATIONS: Cell<u64> = const { Cell::new(0) };
-}
-
-/// Counts the allocations of each thread by itself, since tests run side by side.
-struct Counting;
-
-unsafe impl GlobalAlloc for Counting {
-    unsafe fn alloc(&self, layout: Layout) -> *mut u8 {
-        // While a thread ends its counter may be gone already.
-        let _ = ALLOCATIONS.try_with(|count| count.set(count.get() + 1));
-        unsafe { System.alloc(layout) }
-    }
-
-    unsafe fn dealloc(&self, place: *mut u8, layout: Layout) {
-        unsafe { System.dealloc(place, layout) }
-    }
-}
-
-#[global_allocator]
-static COUNTING: Counting = Counting;
-
 /// Whatever comes in, nothing is allocated: so no buffer can grow.
 #[test]
 fn decoding_allocates_nothing() {
@@ -149,11 +128,11 @@ fn decoding_allocates_nothing() {
         for options in [Options::default(), Options { census: Census::Settled(Parity::Clear), ..Options::default() }] {
             let mut stream = Stream::new(dialect, options);
             let mut count = 0;
-            let before = ALLOCATIONS.get();
+            let before = allocations();
             stream.push(&frames, &mut |_| count += 1);
             stream.push(&soup, &mut |_| count += 1);
             stream.silence(&mut |_| count += 1);
-            assert_eq!(ALLOCATIONS.get(), before, "{dialect:?}");
+            assert_eq!(allocations(), before, "{dialect:?}");
             assert!(count >= 99, "{dialect:?}: {count}");
         }
     }
@@ -218,8 +197,8 @@ fn a_pattern_of_ones_own_allocates_nothing_once_it_is_warm() {
     let lines = b"W?-   12.50 kg NZ\r\nW+00012.50lb\r\nW  999999 kg\r\nhello\r\nW+   12.50 kg G^\r\n".repeat(20);
     let mut count = 0;
     stream.push(&lines, &mut |_| count += 1);
-    let before = ALLOCATIONS.get();
+    let before = allocations();
     stream.push(&lines.repeat(50), &mut |_| count += 1);
-    assert_eq!(ALLOCATIONS.get() - before, 1, "the one allocation is that of the test's own bytes");
+    assert_eq!(allocations() - before, 1, "the one allocation is that of the test's own bytes");
     assert_eq!(count, 20 * 51 * 4);
 }

@@ -1,5 +1,7 @@
 //! The hunter: every family out of its own stream, every speed out of a simulated line, and nothing out of noise.
 
+#[path = "support/counting.rs"]
+mod counting;
 #[path = "support/rows.rs"]
 #[allow(dead_code)]
 mod rows;

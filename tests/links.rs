@@ -1,13 +1,17 @@
 //! Links that are no serial port: a bridge behind a real socket, a USB scale by its descriptor; and scales that no family
 //! fits, from the configuration's pattern to a tape and back.
 
+#[path = "support/heard.rs"]
+mod heard;
+
 use bismar::clock::Clock;
 use bismar::config::{HidName, PortName};
 use bismar::dialect::{Dialect, Options, Stream};
 use bismar::link::hid::{Hid, Nodes, Raw};
 use bismar::link::tape::Tape;
-use bismar::link::{Asked, Event, Item, Poll, Reader, Stopped, Why, source};
+use bismar::link::{Asked, Event, Poll, Reader, Stopped, source};
 use bismar::measure::Span;
+use heard::{bytes, down, next, up};
 use std::collections::VecDeque;
 use std::io::{self, ErrorKind, Read, Write};
 use std::net::{Shutdown, TcpListener, TcpStream};
@@ -15,9 +19,6 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
-
-/// Long enough for any machine: only a hang takes so long.
-const PATIENCE: Duration = Duration::from_secs(60);
 
 fn bridge() -> (TcpListener, PortName) {
     let listener = TcpListener::bind("127.0.0.1:0").unwrap();
@@ -28,34 +29,6 @@ fn bridge() -> (TcpListener, PortName) {
 fn reader(name: &PortName, poll: Option<Poll>) -> Reader {
     let clock = Clock::system();
     Reader::spawn(source(name, Asked { poll, ..Asked::default() }, clock), clock).unwrap()
-}
-
-fn next(reader: &mut Reader) -> Item {
-    reader.recv_within(PATIENCE).expect("nothing came, and the reader waits")
-}
-
-fn up(reader: &mut Reader) {
-    while !matches!(next(reader).event, Event::Up { .. }) {}
-}
-
-fn down(reader: &mut Reader) -> Why {
-    loop {
-        if let Event::Down { why } = next(reader).event {
-            return why;
-        }
-    }
-}
-
-fn bytes(reader: &mut Reader, count: usize) -> Vec<u8> {
-    let mut got = Vec::new();
-    while got.len() < count {
-        match next(reader).event {
-            Event::Bytes(some) => got.extend(some),
-            Event::Silence { .. } => {}
-            other => panic!("{other:?} after {} bytes", got.len()),
-        }
-    }
-    got
 }
 
 #[test]

@@ -1,58 +1,26 @@
 //! Real pseudo-terminals: what a reader sees when cables are pulled, ports are taken and bytes lie about.
 
+#[path = "support/heard.rs"]
+mod heard;
+
 use bismar::clock::Clock;
 use bismar::link::player::{Cue, Playing, play};
 use bismar::link::pty::Pty;
 use bismar::link::tape::{Body, Tape};
-use bismar::link::{Event, Item, Poll, Reader, Ring, Serial, Settings, Source, Stopped, Why};
+use bismar::link::{Event, Poll, Reader, Ring, Serial, Settings, Source, Stopped, Why};
 use bismar::measure::{Moment, Span};
 use bismar::settle::Manner;
 use bismar::sim::{Scale, Scenario, Script, Setup, Truth, What};
+use heard::{PATIENCE, bytes, down, next, up};
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 use std::process::{Command, Stdio};
 use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 
-/// Long enough for any machine: only a hang takes so long.
-const PATIENCE: Duration = Duration::from_secs(30);
-
 fn reader(path: &Path) -> Reader {
     let clock = Clock::system();
     Reader::spawn(Serial::new(Settings::new(path), clock), clock).unwrap()
-}
-
-fn next(reader: &mut Reader) -> Item {
-    reader.recv_within(PATIENCE).expect("nothing came, and the reader waits")
-}
-
-fn up(reader: &mut Reader) {
-    loop {
-        if let Event::Up { .. } = next(reader).event {
-            return;
-        }
-    }
-}
-
-fn down(reader: &mut Reader) -> Why {
-    loop {
-        if let Event::Down { why } = next(reader).event {
-            return why;
-        }
-    }
-}
-
-/// So many bytes, however they are cut.
-fn bytes(reader: &mut Reader, count: usize) -> Vec<u8> {
-    let mut got = Vec::new();
-    while got.len() < count {
-        match next(reader).event {
-            Event::Bytes(some) => got.extend(some),
-            Event::Silence { .. } => {}
-            other => panic!("{other:?} after {} bytes", got.len()),
-        }
-    }
-    got
 }
 
 #[test]

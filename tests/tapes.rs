@@ -5,8 +5,12 @@
 //! step is spurious when no action since the step before accounts for it. `cargo test --test tapes -- --nocapture`
 //! prints the table.
 
+#[path = "support/counting.rs"]
+mod counting;
+
 use bismar::dialect::{Dialect, Options, Stability, Stream};
 use bismar::link::tape::{Body, Tape};
+use counting::allocations;
 use serde::Deserialize;
 use std::path::PathBuf;
 
@@ -222,27 +226,6 @@ fn nothing_is_missed_and_nothing_invented() {
     }
 }
 
-/// Counts what this thread allocates, so that other tests do not disturb.
-struct Counting;
-
-thread_local! {
-    static ALLOCATIONS: std::cell::Cell<u64> = const { std::cell::Cell::new(0) };
-}
-
-unsafe impl std::alloc::GlobalAlloc for Counting {
-    unsafe fn alloc(&self, layout: std::alloc::Layout) -> *mut u8 {
-        let _ = ALLOCATIONS.try_with(|count| count.set(count.get() + 1));
-        unsafe { std::alloc::GlobalAlloc::alloc(&std::alloc::System, layout) }
-    }
-
-    unsafe fn dealloc(&self, place: *mut u8, layout: std::alloc::Layout) {
-        unsafe { std::alloc::GlobalAlloc::dealloc(&std::alloc::System, place, layout) }
-    }
-}
-
-#[global_allocator]
-static COUNTING: Counting = Counting;
-
 #[test]
 fn settling_allocates_only_where_an_epoch_opens() {
     use bismar::dialect::{Flags, Kind, ReadUnit, Reading};
@@ -267,10 +250,10 @@ fn settling_allocates_only_where_an_epoch_opens() {
             });
             // The first rest and the first steps are behind.
             if index == 100 {
-                before = ALLOCATIONS.get();
+                before = allocations();
             }
         }
-        assert_eq!(ALLOCATIONS.get(), before, "shaken by {shaking}");
+        assert_eq!(allocations(), before, "shaken by {shaking}");
         assert!(steps > 60, "{steps} steps are too few for this to mean anything");
     }
 }

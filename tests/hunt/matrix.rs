@@ -1,13 +1,12 @@
 //! Every family against every other, on the bytes alone.
 
+use crate::counting::allocations;
 use crate::rows::rows;
 use crate::speaker::{frames, weighing};
 use bismar::dialect::hunt::{Char, Judgement, Scorer};
 use bismar::dialect::{Dialect, Options, ReadUnit, Stream};
 use bismar::measure::Displayed;
 use proptest::prelude::*;
-use std::alloc::{GlobalAlloc, Layout, System};
-use std::cell::Cell;
 
 fn scorer(bytes: &[u8]) -> Scorer {
     let mut scorer = Scorer::new(Options { joined: true, ..Options::default() });
@@ -121,35 +120,14 @@ proptest! {
     }
 }
 
-thread_local! {
-    static ALLOCATIONS: Cell<u64> = const { Cell::new(0) };
-}
-
-struct Counting;
-
-unsafe impl GlobalAlloc for Counting {
-    unsafe fn alloc(&self, layout: Layout) -> *mut u8 {
-        // While a thread ends its counter may be gone already.
-        let _ = ALLOCATIONS.try_with(|count| count.set(count.get() + 1));
-        unsafe { System.alloc(layout) }
-    }
-
-    unsafe fn dealloc(&self, place: *mut u8, layout: Layout) {
-        unsafe { System.dealloc(place, layout) }
-    }
-}
-
-#[global_allocator]
-static COUNTING: Counting = Counting;
-
 /// Nothing is allocated for a byte, so no buffer can grow, however long the line talks.
 #[test]
 fn scoring_allocates_nothing() {
     let mut soup: Vec<u8> = Dialect::ALL.iter().flat_map(|&dialect| weighing(dialect).concat()).collect();
     soup.extend((0..20_000_u32).map(|index| (index.wrapping_mul(2_654_435_761) >> 13) as u8));
     let mut scorer = scorer(b"");
-    let before = ALLOCATIONS.get();
+    let before = allocations();
     soup.iter().for_each(|&byte| scorer.push(Char::sound(byte)));
     scorer.silence();
-    assert_eq!(ALLOCATIONS.get(), before);
+    assert_eq!(allocations(), before);
 }
