@@ -4,7 +4,7 @@ use bismar::link::{Event, Item, Reader, Why};
 use std::time::Duration;
 
 /// Long enough for any machine: only a hang takes so long.
-pub const PATIENCE: Duration = Duration::from_secs(60);
+pub const PATIENCE: Duration = Duration::from_secs(30);
 
 pub fn next(reader: &mut Reader) -> Item {
     reader.recv_within(PATIENCE).expect("nothing came, and the reader waits")
