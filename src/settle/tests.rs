@@ -300,6 +300,15 @@ fn a_bench_that_never_stands_still_is_weighed_by_an_average() {
     assert!(averages > steps.len(), "{averages}");
 }
 
+/// As a scale showed it: blows of a hammer, and six tenths of a second in which it looked settled a division higher.
+#[test]
+fn a_lull_of_the_hammering_is_no_step() {
+    let blows = [889, 889, 890, 890, 889, 893, 892, 893, 896, 891, 891, 891, 892, 892, 892, 891, 893, 894, 891, 892, 893];
+    let mut bench = Bench::new();
+    bench.hold(0, 2).hold(779, 3).show(&[848, 895, 886, 892, 889]).hold(890, 7).show(&blows).hold(890, 3).hold(0, 2);
+    assert_eq!(bench.end().kept(), ["779", "111", "-890"]);
+}
+
 /// One change in the first second of listening was once taken for a bench that shakes, and quick hands were missed.
 #[test]
 fn a_load_that_comes_as_we_begin_to_listen_is_no_shaking() {
