@@ -69,6 +69,11 @@ impl Dialect {
 /// ([`Dialect::facts`] tells); a value, unit, range or event that it cannot say is an error, and `out` is unchanged.
 pub fn encode(dialect: Dialect, reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {
     let before = out.len();
+    // Six columns hold a point as well as a digit, and a family that sends none would not read it back.
+    let (fewest, most) = dialect.facts().says.decimals;
+    if reading.value.is_some_and(|value| !(fewest..=most).contains(&value.exponent.saturating_neg())) {
+        return Err(Unsayable::Point);
+    }
     let outcome = (dialect.family().encode)(reading, options, out);
     if outcome.is_err() {
         out.truncate(before);

@@ -206,3 +206,16 @@ fn what_a_family_cannot_say_is_an_error_and_leaves_no_bytes() {
         assert!(bytes.is_empty());
     }
 }
+
+#[test]
+fn a_point_is_not_put_where_a_family_has_none() {
+    for dialect in Dialect::ALL.iter().copied() {
+        let (fewest, most) = dialect.facts().says.decimals;
+        for places in [fewest - 1, most + 1] {
+            let mut bytes = Vec::new();
+            let reading = said(dialect, Displayed { count: 15, exponent: -places });
+            assert_eq!(encode(dialect, &reading, &clean(), &mut bytes), Err(Unsayable::Point), "{dialect:?}, {places}");
+            assert!(bytes.is_empty());
+        }
+    }
+}
