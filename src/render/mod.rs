@@ -7,6 +7,7 @@ pub mod hour_words;
 pub mod json;
 pub mod metal_words;
 pub mod page;
+pub mod plot;
 pub mod text;
 pub mod text_hour;
 pub mod words;
