@@ -1,7 +1,7 @@
 //! The scoreboard: made-up tapes of every kind, rate and division against their truth, beside two floors.
 //!
 //! `cargo test --test scoreboard -- --nocapture` prints the tables; `BISMAR_SCORE=all` takes the larger set, and
-//! `BISMAR_SCORE=N` so many seeds of each kind. The simulator is this program's own: tests/tapes.rs has tapes of
+//! `BISMAR_SCORE=N` so many seeds of each kind; `BISMAR_KIND=shaken,fast` takes those kinds alone. The simulator is this program's own: tests/tapes.rs has tapes of
 //! another.
 
 #[path = "support/deeds.rs"]
@@ -55,9 +55,17 @@ impl Row {
     }
 }
 
+/// The kinds that are scored: all, unless some are named.
+fn kinds() -> Vec<Kind> {
+    match std::env::var("BISMAR_KIND") {
+        Ok(names) => names.split(',').map(|name| Kind::from_name(name).expect("BISMAR_KIND names kinds of tapes")).collect(),
+        Err(_) => Kind::ALL.to_vec(),
+    }
+}
+
 /// All tapes of the set, made on as many threads as there are cores.
 fn rows(seeds: u64) -> Vec<Row> {
-    let jobs: Vec<(Kind, u64)> = Kind::ALL.into_iter().flat_map(|kind| (0..seeds).map(move |seed| (kind, seed))).collect();
+    let jobs: Vec<(Kind, u64)> = kinds().into_iter().flat_map(|kind| (0..seeds).map(move |seed| (kind, seed))).collect();
     let next = AtomicUsize::new(0);
     let work = || {
         let mut rows = Vec::new();
@@ -194,7 +202,7 @@ fn the_scoreboard() {
         Err(_) => 4,
     };
     let rows = rows(seeds);
-    let totals = Kind::ALL.map(|kind| (kind, Total::of(kind, &rows)));
+    let totals: Vec<(Kind, Total)> = kinds().into_iter().map(|kind| (kind, Total::of(kind, &rows))).collect();
     print_steps(&totals, seeds);
     print_drops(&totals);
     print_told(&totals);
