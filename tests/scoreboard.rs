@@ -97,7 +97,8 @@ struct Bound {
     late: f64,
     /// Drops of a thousand that are missed, wrong in mass or bin, or made up; `None` where attribution is not there yet.
     drops: Option<usize>,
-    /// Shares of what a bin's books may be off.
+    /// Shares of what a bin's books may be off, in the small set: where a bin is taken for another, which happens once in
+    /// some hundred visits, a whole visit lies elsewhere, and the larger set counts it among the drops.
     books: f64,
 }
 
@@ -106,41 +107,43 @@ const fn bound(kind: Kind, steps: (usize, usize, f64), delay: (f64, f64), drops:
 }
 
 /// Kinds that are not here are printed only: nobody has solved them yet.
-const ASSERTED: [Bound; 29] = [
-    bound(Kind::Heap, (0, 0, 1.5), (1.0, 1.7), Some(1), 1.5),
-    bound(Kind::Pan, (0, 1, 1.5), (1.0, 1.7), Some(5), 1.0),
-    bound(Kind::Tray, (0, 0, 1.5), (1.1, 1.8), Some(0), 1.0),
-    bound(Kind::Sort, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.0),
-    bound(Kind::Fast, (0, 0, 1.5), (1.1, 1.9), Some(0), 1.5),
-    bound(Kind::Dribble, (3, 1, 2.0), (0.6, 1.6), Some(1), 2.0),
-    bound(Kind::Hammer, (0, 2, 1.5), (1.0, 1.7), Some(3), 1.5),
-    bound(Kind::Knocks, (0, 3, 1.5), (1.0, 1.7), Some(3), 1.5),
-    bound(Kind::Creep, (0, 12, 3.5), (1.0, 1.7), Some(15), 1.0),
-    bound(Kind::Lean, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
-    bound(Kind::Hand, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
-    bound(Kind::Gaps, (0, 1, 1.5), (1.0, 1.7), Some(1), 2.0),
-    bound(Kind::Shaken, (260, 360, 10.0), (2.0, 4.5), None, 0.0),
-    bound(Kind::Flags, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
-    bound(Kind::Zero, (0, 0, 1.5), (1.0, 1.7), Some(2), 1.0),
-    bound(Kind::Overload, (0, 0, 1.5), (1.0, 1.9), Some(0), 1.5),
-    bound(Kind::Swap, (0, 1, 1.5), (1.0, 1.7), Some(1), 1.5),
-    bound(Kind::SwapWrong, (0, 0, 1.5), (1.0, 1.7), Some(31), 8.0),
-    bound(Kind::SwapNone, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.5),
-    bound(Kind::Mug, (11, 6, 1.6), (1.1, 1.7), None, 0.0),
-    bound(Kind::OffCentre, (0, 0, 1.5), (1.0, 1.7), None, 0.0),
-    bound(Kind::Unseen, (0, 0, 1.5), (1.0, 1.7), None, 0.0),
-    bound(Kind::Transfer, (0, 0, 1.5), (1.1, 1.8), Some(0), 1.5),
-    bound(Kind::Unit, (0, 0, 3.5), (1.0, 1.7), Some(24), 1.0),
-    bound(Kind::Keys, (0, 2, 3.5), (1.0, 1.8), None, 0.0),
-    bound(Kind::Press, (1, 1, 1000.0), (1.0, 1.7), Some(2), 1.5),
-    bound(Kind::Print, (0, 0, 1.5), (2.8, 3.2), None, 0.0),
-    bound(Kind::Shoved, (0, 6, 1.5), (1.0, 1.7), Some(11), 1.5),
-    bound(Kind::Keyed, (0, 0, 1.5), (1.0, 1.7), Some(0), 1.0),
+const ASSERTED: [Bound; 31] = [
+    bound(Kind::Heap, (0, 0, 1.1), (0.80, 1.35), Some(2), 0.9),
+    bound(Kind::Pan, (0, 0, 1.0), (0.95, 1.25), Some(1), 0.4),
+    bound(Kind::Tray, (0, 0, 0.9), (0.90, 1.25), Some(0), 0.5),
+    bound(Kind::Sort, (0, 0, 0.8), (0.90, 1.20), Some(0), 0.3),
+    bound(Kind::Fast, (0, 0, 0.8), (0.90, 1.40), Some(1), 1.2),
+    bound(Kind::Dribble, (2, 1, 1.6), (0.50, 1.35), Some(1), 1.8),
+    bound(Kind::Hammer, (0, 2, 1.0), (0.80, 1.25), Some(5), 0.7),
+    bound(Kind::Knocks, (0, 2, 1.0), (0.80, 1.25), Some(2), 0.8),
+    bound(Kind::Creep, (0, 4, 2.0), (0.80, 1.30), Some(14), 0.5),
+    bound(Kind::Lean, (0, 0, 1.0), (0.85, 1.30), Some(0), 0.4),
+    bound(Kind::Hand, (0, 0, 0.9), (0.75, 1.25), Some(0), 0.7),
+    bound(Kind::Gaps, (0, 0, 1.0), (0.70, 1.20), Some(0), 0.6),
+    bound(Kind::Shaken, (176, 161, 6.6), (0.95, 2.60), None, 0.0),
+    bound(Kind::Flags, (0, 0, 0.9), (0.80, 1.25), Some(1), 1.0),
+    bound(Kind::Zero, (0, 0, 1.2), (0.75, 1.20), Some(0), 0.4),
+    bound(Kind::Overload, (0, 0, 0.9), (0.80, 1.50), Some(0), 0.6),
+    bound(Kind::Swap, (0, 1, 1.0), (0.80, 1.45), Some(0), 0.7),
+    bound(Kind::SwapWrong, (0, 0, 0.9), (0.85, 1.45), Some(46), 0.5),
+    bound(Kind::SwapNone, (0, 0, 0.9), (0.80, 1.45), Some(2), 0.5),
+    bound(Kind::Mug, (0, 6, 1.0), (0.85, 1.30), None, 0.0),
+    bound(Kind::OffCentre, (0, 0, 1.3), (0.80, 1.50), None, 0.0),
+    bound(Kind::Unseen, (0, 0, 1.0), (0.80, 1.35), None, 0.0),
+    bound(Kind::Transfer, (0, 0, 1.0), (0.90, 1.55), Some(0), 0.5),
+    bound(Kind::Unit, (0, 0, 2.6), (0.85, 1.25), Some(24), 0.4),
+    bound(Kind::Keys, (0, 0, 1.7), (0.85, 1.20), None, 0.0),
+    bound(Kind::Press, (0, 1, 1.1), (0.85, 1.35), Some(1), 0.6),
+    bound(Kind::Print, (1, 0, 1.6), (2.60, 3.00), None, 0.0),
+    bound(Kind::Shoved, (0, 19, 0.9), (0.80, 1.25), Some(31), 0.9),
+    bound(Kind::Keyed, (0, 0, 0.9), (0.80, 1.20), Some(0), 0.4),
+    bound(Kind::Pressed, (0, 68, 1.0), (0.85, 1.55), None, 0.0),
+    bound(Kind::PrintTwice, (0, 87, 1.4), (2.55, 2.85), None, 0.0),
 ];
 
 impl Bound {
     /// What is worse than it was.
-    fn broken(&self, total: &Total) -> Vec<String> {
+    fn broken(&self, total: &Total, small: bool) -> Vec<String> {
         let (ours, drops) = (&total.ours, &total.drops);
         // To the nearest: the small set has no room for what happens once in a thousand times.
         let allowed = |thousandths: usize, of: usize| (thousandths * of + 500) / 1000;
@@ -162,7 +165,9 @@ impl Bound {
         }
         if let Some(most) = self.drops {
             holds("drops wrong", drops.faults() as f64, allowed(most, drops.expected) as f64);
-            holds("books off, in shares of what is allowed,", drops.books, self.books);
+            if small {
+                holds("books off, in shares of what is allowed,", drops.books, self.books);
+            }
         }
         broken
     }
@@ -194,12 +199,15 @@ impl Total {
     }
 }
 
+/// Seeds of each kind where nothing else is asked for.
+const SMALL: u64 = 4;
+
 #[test]
 fn the_scoreboard() {
     let seeds = match std::env::var("BISMAR_SCORE").as_deref() {
         Ok("all") => 36,
         Ok(number) => number.parse().expect("BISMAR_SCORE is \"all\" or a number of seeds"),
-        Err(_) => 4,
+        Err(_) => SMALL,
     };
     let rows = rows(seeds);
     let totals: Vec<(Kind, Total)> = kinds().into_iter().map(|kind| (kind, Total::of(kind, &rows))).collect();
@@ -207,16 +215,41 @@ fn the_scoreboard() {
     print_drops(&totals);
     print_told(&totals);
     print_faults(&rows);
+    let quick = quick(&rows);
+    println!(
+        "shaken, but for a vibration within {SLOW} Hz of a multiple of the frames' rate: {} rests, {} missed, {} spurious",
+        quick.rests, quick.missed, quick.spurious
+    );
     let of = |kind| totals.iter().find(|(other, _)| *other == kind).map(|(_, total)| total);
-    let broken: Vec<String> =
-        ASSERTED.iter().flat_map(|bound| of(bound.kind).map_or(Vec::new(), |total| bound.broken(total))).collect();
+    let broken: Vec<String> = ASSERTED
+        .iter()
+        .flat_map(|bound| of(bound.kind).map_or(Vec::new(), |total| bound.broken(total, seeds <= SMALL)))
+        .collect();
     assert!(broken.is_empty(), "\n{}\n", broken.join("\n"));
+    assert!(quick.missed * 100 <= quick.rests && quick.spurious == 0, "a bench shaken quickly: {quick:?}");
     for (kind, Total { presses, intakes, .. }) in &totals {
         assert_eq!(presses.invented, 0, "{}: what was no press was taken for one", kind.name());
         // Where in doubt it is none, and the person presses again.
         assert!(presses.missed * 4 <= presses.made, "{}: {presses:?}", kind.name());
         assert_eq!((intakes.missed, intakes.extra), (0, 0), "{}", kind.name());
     }
+}
+
+/// Cycles a second of what the display shows of a vibration: slower, a rest is over before its swing is.
+const SLOW: f64 = 0.5;
+
+/// The shaken tapes on which the frames do not show the vibration as a slow swing.
+fn quick(rows: &[Row]) -> Score {
+    let mut quick = Score::default();
+    for row in rows.iter().filter(|row| row.kind == Kind::Shaken) {
+        let setup = row.kind.scenario(row.seed).setup;
+        let rate = f64::from(setup.rate);
+        let turns = setup.shake_hz.rem_euclid(rate);
+        if turns.min(rate - turns) > SLOW {
+            quick.add(&row.ours);
+        }
+    }
+    quick
 }
 
 fn print_steps(totals: &[(Kind, Total)], seeds: u64) {
