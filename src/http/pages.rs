@@ -55,11 +55,6 @@ pub async fn bins(State(site): State<Site>, Query(query): Query<PageQuery>) -> R
     framed(&site, "Bins and prices", query.said.as_deref(), false, |frame| page::bins(frame, &bins, &grades, &buyers, &quotes))
 }
 
-pub async fn yard_run(State(site): State<Site>, asked: api::reports::Asked) -> Result<Response, Problem> {
-    let report = api::reports::view(&site, asked)?;
-    Ok(Html(api::reports::paper(&site, &report)).into_response())
-}
-
 pub async fn checks(State(site): State<Site>, Query(query): Query<PageQuery>) -> Response {
     let scales = api::checks::views(&site);
     let benches: Vec<BenchId> = site.desk.glances().borrow().keys().copied().collect();

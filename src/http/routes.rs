@@ -23,7 +23,7 @@ pub fn router(site: Site, door: Door) -> Router {
         .route("/grades", post(pages::make_grade))
         .route("/buyers", post(pages::make_buyer))
         .route("/quotes", post(pages::give_quote))
-        .route("/reports/yard-run", get(pages::yard_run))
+        .route("/reports/yard-run", get(api::reports::yard_run_html))
         .route("/reports/hour", get(api::hour::hour_html))
         .route("/density", get(api::density::page))
         .route("/check-weights", get(pages::checks))
@@ -97,6 +97,7 @@ pub fn router(site: Site, door: Door) -> Router {
         .route("/healthz", get(health::alive))
         .route("/readyz", get(health::ready))
         .route("/metrics", get(health::metrics))
+        .merge(api::week::routes())
         .fallback(problem::no_such_page)
         .method_not_allowed_fallback(problem::no_such_method)
         .layer(axum::extract::DefaultBodyLimit::max(BODY_MAX));

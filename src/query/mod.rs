@@ -7,6 +7,7 @@ mod lists;
 mod lot_tally;
 mod riddles;
 mod standing;
+mod week;
 mod yard_run;
 
 pub use checks::{CheckLine, CheckQuestion, CheckRule, ScaleChecks, WARM_UP, bound_ppm, checks, due, ever_checked};
@@ -19,6 +20,7 @@ pub use lists::{
 pub use lot_tally::Apart;
 pub use riddles::{Riddle, riddles};
 pub use standing::{BenchLine, IntakeLine, bench};
+pub use week::{BinWeek, Week, WeekQuestion, week};
 pub use yard_run::{Column, Offer, OwnError, Row, YardRun, YardRunQuestion, yard_run};
 
 pub use crate::economy::quotes::{Total, days_between};

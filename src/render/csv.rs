@@ -3,7 +3,7 @@
 //! A text cell that a spreadsheet would take for a formula is led by an apostrophe (CWE-1236); numbers stay numbers,
 //! negative ones too.
 
-use super::json::{BreakEvenView, DropView, FigureView, HourView, YardRunView};
+use super::json::{BreakEvenView, DropView, FigureView, HourView, WeekView, YardRunView};
 
 /// The yard-run report: a line a bin, then a line for what has no bin, then the total.
 pub fn yard_run(report: &YardRunView) -> String {
@@ -63,6 +63,26 @@ pub fn yard_run(report: &YardRunView) -> String {
         row.extend(vec![String::new(); report.buyers.len() * blank]);
         rows.push(row);
     }
+    write(&rows)
+}
+
+/// What came into each bin day by day: a line a bin, then one for all.
+pub fn week(week: &WeekView) -> String {
+    let mut head = vec!["bin".to_owned(), "name".into(), "grade".into()];
+    head.extend(week.days.iter().map(|day| format!("{day} kg")));
+    head.push("kg".into());
+    let mut rows = vec![head];
+    for bin in &week.bins {
+        let own = |cell: &Option<String>| text(cell.as_deref().unwrap_or_default());
+        let mut row = vec![bin.number.to_string(), own(&bin.name), own(&bin.grade)];
+        row.extend(bin.days.iter().map(|mass| mass.kg.clone()));
+        row.push(bin.total.kg.clone());
+        rows.push(row);
+    }
+    let mut row = vec![String::new(), "all bins".into(), String::new()];
+    row.extend(week.sums.iter().map(|mass| mass.kg.clone()));
+    row.push(week.total.kg.clone());
+    rows.push(row);
     write(&rows)
 }
 

@@ -10,4 +10,5 @@ pub mod page;
 pub mod plot;
 pub mod text;
 pub mod text_hour;
+pub mod text_week;
 pub mod words;

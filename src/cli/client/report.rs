@@ -4,10 +4,10 @@ use super::at::At;
 use super::shelf::ShelfArgs;
 use super::show;
 use super::typed;
-use crate::render::json::HourView;
+use crate::render::json::{HourView, WeekView};
 use crate::render::page::{self, Frame};
-use crate::render::text_hour;
 use crate::render::{csv, text};
+use crate::render::{text_hour, text_week};
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -26,6 +26,16 @@ enum Act {
         #[arg(long, value_enum, default_value_t)]
         form: Form,
         /// As of the end of this day, as in 2026-03-01, with every correction made since.
+        #[arg(long, value_name = "DAY", value_parser = typed::day)]
+        as_of: Option<Date>,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+    /// What came into each bin on each of the last seven days.
+    Week {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// The last of the seven days, as in 2026-03-01; without it, today.
         #[arg(long, value_name = "DAY", value_parser = typed::day)]
         as_of: Option<Date>,
         #[command(flatten)]
@@ -70,11 +80,13 @@ impl Report {
     pub fn run(self, at: At) -> anyhow::Result<()> {
         let (form, as_of, shelf) = match self.act {
             Act::YardRun { form, as_of, shelf } => (form, as_of, shelf),
+            Act::Week { form, as_of, shelf } => return week(&shelf.open(at)?.week(as_of)?, form),
             Act::Hour { form, as_of, buyer, left, floor, shelf } => {
                 return hour(&shelf.open(at)?.hour(as_of, buyer.as_deref(), left, floor)?, form);
             }
         };
-        let report = shelf.open(at)?.yard_run(as_of)?;
+        let shelf = shelf.open(at)?;
+        let report = shelf.yard_run(as_of)?;
         match form {
             Form::Text => show::print(&text::yard_run(&report))?,
             Form::Json => show::json(&report)?,
@@ -82,11 +94,24 @@ impl Report {
             Form::Html => {
                 // The page holds no form, so it needs neither token nor key.
                 let frame = Frame { title: "Before the trip", token: "", key: "", said: None, live: false };
-                show::print(&page::yard_run(&frame, &report))?;
+                show::print(&page::yard_run(&frame, &report, &shelf.week(as_of)?))?;
             }
         }
         Ok(())
     }
+}
+
+fn week(week: &WeekView, form: Form) -> anyhow::Result<()> {
+    match form {
+        Form::Text => show::print(&text_week::week(week))?,
+        Form::Json => show::json(week)?,
+        Form::Csv => show::print(&csv::week(week))?,
+        Form::Html => {
+            let frame = Frame { title: page::WEEK, token: "", key: "", said: None, live: false };
+            show::print(&page::week(&frame, week))?;
+        }
+    }
+    Ok(())
 }
 
 fn hour(report: &HourView, form: Form) -> anyhow::Result<()> {

@@ -6,8 +6,10 @@ use crate::clock::Clock;
 use crate::config::{CHECK_EVERY, CURRENCY, STALE_AFTER, default_store};
 use crate::facts::Books;
 use crate::measure::Currency;
-use crate::query::{self, CheckQuestion, CheckRule, DropQuestion, HourQuestion, YardRunQuestion};
-use crate::render::json::{BinView, DropView, HourView, LotView, NameView, QuoteView, ScaleChecksView, SessionView, YardRunView};
+use crate::query::{self, CheckQuestion, CheckRule, DropQuestion, HourQuestion, WeekQuestion, YardRunQuestion};
+use crate::render::json::{
+    BinView, DropView, HourView, LotView, NameView, QuoteView, ScaleChecksView, SessionView, WeekView, YardRunView,
+};
 use crate::store::{self, RealDisk};
 use anyhow::{Context, bail, ensure};
 use clap::Args;
@@ -142,6 +144,21 @@ impl Shelf {
                 let today = zone.to_datetime(Clock::system().now().wall).date();
                 let question = YardRunQuestion { today, as_of, zone, stale_after: STALE_AFTER };
                 Ok(YardRunView::from(&query::yard_run(books, &question)))
+            }
+        }
+    }
+
+    /// What came into each bin on each of the seven days until this one, else until today.
+    pub fn week(&self, as_of: Option<Date>) -> anyhow::Result<WeekView> {
+        match self {
+            Shelf::Daemon(daemon) => {
+                let day = as_of.map(|day| format!("?as_of={day}")).unwrap_or_default();
+                told(daemon.get(&format!("/v1/reports/week.json{day}")))
+            }
+            Shelf::Folded(books) => {
+                let zone = TimeZone::system();
+                let until = as_of.unwrap_or_else(|| zone.to_datetime(Clock::system().now().wall).date());
+                Ok(WeekView::from(&query::week(books, &WeekQuestion { until, zone })))
             }
         }
     }

@@ -11,6 +11,7 @@ pub mod names;
 pub mod quotes;
 pub mod reports;
 pub mod sessions;
+pub mod week;
 
 use super::problem::Problem;
 use super::site::Site;

@@ -26,8 +26,7 @@ pub struct ReportQuery {
 pub type Asked = Result<Query<ReportQuery>, QueryRejection>;
 
 /// The report before the yard run.
-pub fn view(site: &Site, asked: Asked) -> Result<YardRunView, Problem> {
-    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+pub fn view(site: &Site, query: &ReportQuery) -> Result<YardRunView, Problem> {
     let question = YardRunQuestion {
         today: site.today(),
         as_of: query.as_of.as_deref().map(day).transpose()?,
@@ -40,42 +39,40 @@ pub fn view(site: &Site, asked: Asked) -> Result<YardRunView, Problem> {
 /// The report before the yard run, in the form that `Accept` asks for.
 #[utoipa::path(get, path = "/v1/reports/yard-run", params(ReportQuery), responses((status = 200, body = YardRunView)))]
 pub async fn yard_run(State(site): State<Site>, headers: HeaderMap, asked: Asked) -> Result<Response, Problem> {
-    let report = view(&site, asked)?;
-    Ok(answer(&site, &report, Form::wanted(&headers)))
+    answer(&site, asked, Form::wanted(&headers))
 }
 
 /// The same as JSON.
 #[utoipa::path(get, path = "/v1/reports/yard-run.json", params(ReportQuery), responses((status = 200, body = YardRunView)))]
 pub async fn yard_run_json(State(site): State<Site>, asked: Asked) -> Result<Response, Problem> {
-    Ok(answer(&site, &view(&site, asked)?, Form::Json))
+    answer(&site, asked, Form::Json)
 }
 
 /// The same as CSV.
 #[utoipa::path(get, path = "/v1/reports/yard-run.csv", params(ReportQuery), responses((status = 200, content_type = "text/csv", body = String)))]
 pub async fn yard_run_csv(State(site): State<Site>, asked: Asked) -> Result<Response, Problem> {
-    Ok(answer(&site, &view(&site, asked)?, Form::Csv))
+    answer(&site, asked, Form::Csv)
 }
 
 /// The same as a page.
 #[utoipa::path(get, path = "/v1/reports/yard-run.html", params(ReportQuery), responses((status = 200, content_type = "text/html", body = String)))]
 pub async fn yard_run_html(State(site): State<Site>, asked: Asked) -> Result<Response, Problem> {
-    Ok(answer(&site, &view(&site, asked)?, Form::Html))
+    answer(&site, asked, Form::Html)
 }
 
-fn answer(site: &Site, report: &YardRunView, form: Form) -> Response {
-    match form {
+fn answer(site: &Site, asked: Asked, form: Form) -> Result<Response, Problem> {
+    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let report = view(site, &query)?;
+    Ok(match form {
         Form::Json => Json(report).into_response(),
         Form::Csv => {
             let name = format!("attachment; filename=\"yard-run-{}.csv\"", report.day);
             let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
-            (kind, csv::yard_run(report)).into_response()
+            (kind, csv::yard_run(&report)).into_response()
         }
-        Form::Html => Html(paper(site, report)).into_response(),
-    }
-}
-
-/// The report as a page.
-pub fn paper(site: &Site, report: &YardRunView) -> String {
-    let frame = Frame { title: "Before the trip", token: &site.token, key: "", said: None, live: false };
-    page::yard_run(&frame, report)
+        Form::Html => {
+            let frame = Frame { title: "Before the trip", token: &site.token, key: "", said: None, live: false };
+            Html(page::yard_run(&frame, &report, &super::week::view(site, &query)?)).into_response()
+        }
+    })
 }

@@ -6,6 +6,7 @@ mod checks;
 mod density;
 mod hour;
 mod lot;
+mod week;
 mod yard_run;
 
 pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, SuggestionView};
@@ -13,6 +14,7 @@ pub use checks::{CheckView, DriftView, ScaleChecksView};
 pub use density::{DensityView, FinerView, MetalView};
 pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView, LossView};
 pub use lot::LotView;
+pub use week::{BinWeekView, WeekView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
 
 use super::figures::{expanded_kilograms, kilograms, pounds};

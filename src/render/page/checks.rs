@@ -17,7 +17,7 @@ pub fn checks(frame: &Frame, places: &[CheckPlace], scales: &[ScaleChecksView]) 
         h1 { "Check weights" }
         p { (CHECK_HOW) }
         @for place in places { (form(frame, place)) }
-        @for scale in scales { (history(scale)) }
+        @for (index, scale) in scales.iter().enumerate() { (history(scale, index)) }
         @if scales.is_empty() { p { "No scale was seen yet." } }
     };
     frame.around(body)
@@ -43,12 +43,13 @@ fn form(frame: &Frame, place: &CheckPlace) -> Markup {
     }
 }
 
-fn history(scale: &ScaleChecksView) -> Markup {
+fn history(scale: &ScaleChecksView, index: usize) -> Markup {
     html! {
         section {
             h2 { "Bench " (scale.bench) @if let Some(name) = &scale.scale { ", " (name) } @if !scale.current { " (not there now)" } }
             p { strong { (scale.due_text) } " " (scale.bound) }
             @if let Some(warming) = &scale.warming { p { (warming) } }
+            (super::check_plot::errors_over_time(scale, index))
             @if !scale.checks.is_empty() { (table(&scale.checks)) }
             @if !scale.drifts.is_empty() { ul { @for drift in &scale.drifts { li { (moved(drift)) } } } }
         }

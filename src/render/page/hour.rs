@@ -29,6 +29,7 @@ pub fn hour(frame: &Frame, report: &HourView, link: &str) -> String {
         @if report.feeds.is_empty() {
             p { "Too little data: nothing was weighed before it was taken apart. Press \"Weigh it before I take it apart\" on the bench page, and \"All apart\" when it is done." }
         }
+        (super::hour_plot::pay_by_feed(report))
         @for feed in &report.feeds { (one(report, feed)) }
         @if !report.left_out.is_empty() {
             section { h2 { "Not in these figures" } ul { @for line in &report.left_out { li { (line) "." } } } }

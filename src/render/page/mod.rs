@@ -2,12 +2,15 @@
 
 mod bench;
 mod bins;
+mod check_plot;
 mod checks;
 mod density;
 mod frame;
 mod hour;
+mod hour_plot;
 mod questions;
 mod report;
+mod week;
 
 pub use bench::{Beside, bench};
 pub use bins::bins;
@@ -16,3 +19,4 @@ pub use density::{DensityFields, density};
 pub use frame::{Frame, LIVE_SCRIPT, STYLE};
 pub use hour::{HOUR, hour};
 pub use report::yard_run;
+pub use week::{WEEK, week};

@@ -1,12 +1,14 @@
 //! The report before the trip, for the screen and for paper.
 
 use super::Frame;
-use crate::render::json::{OfferView, YardRunView};
+use super::week::through_the_week;
+use crate::render::json::{OfferView, WeekView, YardRunView};
 use crate::render::text::counted;
 use crate::render::words::{CAUTIONS, SELLING};
 use maud::{Markup, html};
 
-pub fn yard_run(frame: &Frame, report: &YardRunView) -> String {
+/// `week` is what came into each bin until the day of the report.
+pub fn yard_run(frame: &Frame, report: &YardRunView, week: &WeekView) -> String {
     let body = html! {
         h1 { "Before the trip, " (report.day) }
         p.forms { a.key href="/v1/reports/yard-run.csv" { "As CSV" } " " a.key href="/v1/reports/yard-run.json" { "As JSON" } }
@@ -17,6 +19,7 @@ pub fn yard_run(frame: &Frame, report: &YardRunView) -> String {
             @if report.to_settle.is_empty() { p { "Nothing." } }
             @else { ul { @for riddle in &report.to_settle { li { (riddle) } } } }
         }
+        (through_the_week(week))
         section.small {
             h2 { "About these figures" }
             ul { @for note in &report.notes { li { (note) } } li { "The books stand at event " (report.seq) "." } }
