@@ -5,8 +5,11 @@ mod density;
 mod hour;
 mod lists;
 mod lot_tally;
+mod outlays;
 mod riddles;
 mod standing;
+mod trials;
+mod whole_job;
 mod yard_run;
 
 pub use checks::{CheckLine, CheckQuestion, CheckRule, ScaleChecks, WARM_UP, bound_ppm, checks, due, ever_checked};
@@ -17,8 +20,11 @@ pub use lists::{
     sessions,
 };
 pub use lot_tally::Apart;
+pub use outlays::{ArrivalLine, SpendingLine, TimeLine, TimeSort, arrivals, spendings, times};
 pub use riddles::{Riddle, riddles};
 pub use standing::{BenchLine, IntakeLine, bench};
+pub use trials::{TrialHour, TrialLine, TrialOutput, running_trial};
+pub use whole_job::JobHour;
 pub use yard_run::{Column, Offer, OwnError, Row, YardRun, YardRunQuestion, yard_run};
 
 pub use crate::economy::quotes::{Total, days_between};

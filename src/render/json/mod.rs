@@ -5,14 +5,18 @@ mod bench;
 mod checks;
 mod density;
 mod hour;
+mod job;
 mod lot;
+mod outlays;
 mod yard_run;
 
 pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, SuggestionView};
 pub use checks::{CheckView, DriftView, ScaleChecksView};
 pub use density::{DensityView, FinerView, MetalView};
 pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView, LossView};
+pub use job::{JobView, RunningTrialView, TrialOutputView, TrialView};
 pub use lot::LotView;
+pub use outlays::{ArrivalView, MoneyView, SpendingView, TimeView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
 
 use super::figures::{expanded_kilograms, kilograms, pounds};
@@ -141,6 +145,7 @@ pub const fn origin(origin: Origin) -> &'static str {
         Origin::Drop(_) => "drop",
         Origin::TakenOut(_) => "taken-out",
         Origin::Intake(_) => "intake",
+        Origin::Drawn(_) => "drawn",
         Origin::Transfer(_) => "transfer",
         Origin::Unseen => "unseen",
         Origin::Crumbs => "crumbs",
