@@ -104,7 +104,7 @@ impl Attribute {
             depth: None,
             reason: None,
         };
-        let entry = EntryId(recorder.record(Fact::LotDrawn(drawn)));
+        let entry = EntryId(recorder.record(Fact::LotDrawn(Box::new(drawn))));
         self.in_force_changed(step.recognised, recorder.books());
         self.open.push_back((step.number, Made::Entry(entry)));
         None

@@ -151,12 +151,12 @@ pub(super) fn decide(books: &Books, bench: BenchId, order: &FeedOrder) -> Result
                     return Err(FeedRefusal::NothingTaken.into());
                 }
                 let (mass, source) = mass.clone().unzip();
-                return one(Fact::LotBegun(LotBegun { feed, session, mass, source, pieces: *pieces, depth, reason }));
+                return one(Fact::LotBegun(Box::new(LotBegun { feed, session, mass, source, pieces: *pieces, depth, reason })));
             };
             let (bin, state) = find_bin(books, *bin)?;
             let (mass, source) = mass.clone().ok_or(FeedRefusal::DrawnWithoutMass)?;
             let leg = session.and_then(|session| books.sessions.get(&session)).map(|session| session.leg());
-            one(Fact::LotDrawn(LotDrawn {
+            one(Fact::LotDrawn(Box::new(LotDrawn {
                 step: None,
                 bin,
                 fill: state.fill,
@@ -168,7 +168,7 @@ pub(super) fn decide(books: &Books, bench: BenchId, order: &FeedOrder) -> Result
                 pieces: *pieces,
                 depth,
                 reason: Some(reason),
-            }))
+            })))
         }
         FeedOrder::DescribeLot { lot, depth, pieces, arrival, edit } => {
             let state = intake::standing(books, *lot)?;
@@ -238,7 +238,7 @@ fn arrive(books: &Books, came: &Arriving) -> Result<Decision, Refusal> {
     if came.distance_km.is_some_and(|distance| distance.is_sign_negative()) {
         return Err(FeedRefusal::NegativeDistance.into());
     }
-    Ok(Decision::Facts(vec![Fact::ArrivalCame(ArrivalCame {
+    Ok(Decision::Facts(vec![Fact::ArrivalCame(Box::new(ArrivalCame {
         from: said(&came.from)?,
         day: came.day,
         what: said(&came.what)?,
@@ -248,7 +248,7 @@ fn arrive(books: &Books, came: &Arriving) -> Result<Decision, Refusal> {
         paid: came.paid,
         span: came.span,
         distance_km: came.distance_km,
-    })]))
+    }))]))
 }
 
 /// A trial has a leg of its own feed, on a clock that runs.

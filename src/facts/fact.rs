@@ -371,11 +371,11 @@ pub enum Fact {
     },
 
     // Feeds and their lots.
-    LotBegun(LotBegun),
-    LotDrawn(LotDrawn),
+    LotBegun(Box<LotBegun>),
+    LotDrawn(Box<LotDrawn>),
     LotDescribed(LotDescribed),
     LotWaited(LotWaited),
-    ArrivalCame(ArrivalCame),
+    ArrivalCame(Box<ArrivalCame>),
     MoneySpent(MoneySpent),
     TrialBegan(TrialBegan),
     TrialEnded(TrialEnded),

@@ -35,7 +35,7 @@ pub fn job(job: &JobHour) -> Vec<String> {
         lines.push(format!("of {} nobody has said what was paid", counted(job.unpaid_arrivals, "arrival")));
     }
     for other in &job.other_currencies {
-        lines.push(format!("without {:.2} {}, which is another currency", other.amount, other.currency));
+        lines.push(format!("without a balance of {:.2} {}, which is another currency", other.amount, other.currency));
     }
     if job.untold > Span::ZERO {
         lines.push(format!(

@@ -28,7 +28,7 @@ pub fn facts() -> Vec<Fact> {
         /* 4 */ Fact::BinMade { number: 1, name: None, grade: None, tare: None, capacity: None },
         /* 5 */ Fact::SessionStarted { feed: Some(feed) },
         /* 6 */
-        Fact::LotBegun(LotBegun {
+        Fact::LotBegun(Box::new(LotBegun {
             feed,
             session: Some(session),
             mass: None,
@@ -36,7 +36,7 @@ pub fn facts() -> Vec<Fact> {
             pieces: Some(40),
             depth: None,
             reason: "counted".to_owned(),
-        }),
+        })),
         /* 7 */
         Fact::EpochOpened {
             cause: EpochCause::Link,
@@ -46,7 +46,7 @@ pub fn facts() -> Vec<Fact> {
             scale: None,
         },
         /* 8 */
-        Fact::LotBegun(LotBegun {
+        Fact::LotBegun(Box::new(LotBegun {
             feed,
             session: None,
             mass: Some(grams(12_500)),
@@ -54,11 +54,11 @@ pub fn facts() -> Vec<Fact> {
             pieces: Some(9),
             depth: Some("to the windings".to_owned()),
             reason: "too heavy".to_owned(),
-        }),
+        })),
         /* 9 */
         Fact::Stepped { act: Act::Removed, delta: grams(-700), landed: Moment(2900), from: rest(900, 100), to: rest(200, 3000) },
         /* 10 */
-        Fact::LotDrawn(LotDrawn {
+        Fact::LotDrawn(Box::new(LotDrawn {
             step: Some(StepId(9)),
             bin,
             fill,
@@ -70,10 +70,10 @@ pub fn facts() -> Vec<Fact> {
             pieces: None,
             depth: None,
             reason: None,
-        }),
+        })),
         /* 11 */ Fact::Confirmed { entry: EntryId(10), why: Confirmation::Stayed },
         /* 12 */
-        Fact::LotDrawn(LotDrawn {
+        Fact::LotDrawn(Box::new(LotDrawn {
             step: None,
             bin,
             fill,
@@ -85,9 +85,9 @@ pub fn facts() -> Vec<Fact> {
             pieces: Some(2),
             depth: Some("further".to_owned()),
             reason: Some("told".to_owned()),
-        }),
+        })),
         /* 13 */
-        Fact::ArrivalCame(ArrivalCame {
+        Fact::ArrivalCame(Box::new(ArrivalCame {
             from: "a kitchen refit".to_owned(),
             day,
             what: "motors and cable".to_owned(),
@@ -97,9 +97,9 @@ pub fn facts() -> Vec<Fact> {
             paid: Some(usd(2000)),
             span: Some(Span::seconds(2700)),
             distance_km: Some(Decimal::new(185, 1)),
-        }),
+        })),
         /* 14 */
-        Fact::ArrivalCame(ArrivalCame {
+        Fact::ArrivalCame(Box::new(ArrivalCame {
             from: "the kerb".to_owned(),
             day,
             what: "a fan".to_owned(),
@@ -109,7 +109,7 @@ pub fn facts() -> Vec<Fact> {
             paid: None,
             span: None,
             distance_km: None,
-        }),
+        })),
         /* 15 */
         Fact::LotDescribed(LotDescribed { lot: LotId(8), depth: Set::To(None), pieces: Set::Keep, arrival: Set::To(Some(13)) }),
         /* 16 */

@@ -253,12 +253,12 @@ impl Life {
             (2, _, Some(feed)) => {
                 let session = self.books.bench(BENCH).session;
                 let (reason, depth) = ("counted".to_owned(), None);
-                Fact::LotBegun(LotBegun { feed, session, mass: None, source: None, pieces: Some(40), depth, reason })
+                Fact::LotBegun(Box::new(LotBegun { feed, session, mass: None, source: None, pieces: Some(40), depth, reason }))
             }
             (3, _, Some(feed)) => {
                 let bins: Vec<(BinId, FillId)> = self.books.bins.iter().map(|(id, bin)| (*id, bin.fill)).collect();
                 let (bin, fill) = self.pick(&bins).unwrap();
-                Fact::LotDrawn(LotDrawn {
+                Fact::LotDrawn(Box::new(LotDrawn {
                     step: None,
                     bin,
                     fill,
@@ -270,13 +270,13 @@ impl Life {
                     pieces: None,
                     depth: None,
                     reason: Some("further apart".to_owned()),
-                })
+                }))
             }
             (4, ..) if !standing.is_empty() => {
                 let record = self.pick(&standing).unwrap();
                 Fact::RecordVoided(RecordVoided { record, reason: "told twice".to_owned() })
             }
-            (5, ..) => Fact::ArrivalCame(ArrivalCame {
+            (5, ..) => Fact::ArrivalCame(Box::new(ArrivalCame {
                 from: "a kitchen refit".to_owned(),
                 day,
                 what: "taps".to_owned(),
@@ -286,7 +286,7 @@ impl Life {
                 paid: Some(money),
                 span: Some(Span::seconds(1800)),
                 distance_km: None,
-            }),
+            })),
             _ => {
                 let what = "blades".to_owned();
                 let sort = SpendingSort::Consumables;
