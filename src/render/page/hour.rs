@@ -22,7 +22,7 @@ pub fn hour(frame: &Frame, report: &HourView, link: &str) -> String {
         }
         form method="get" action="/reports/hour" {
             label { "Prices of " input name="buyer" value=(report.buyer.as_deref().unwrap_or("")) placeholder="the best of all" autocomplete="off"; }
-            " " label { "An hour must bring " input name="floor" inputmode="decimal" value=(report.floor_per_hour) size="6"; " " (report.currency) }
+            " " label { "An hour must bring, " (report.currency) " " input name="floor" inputmode="decimal" value=(report.floor_per_hour) size="6"; }
             " " label.tick { input type="checkbox" name="left" value="true" checked[report.feeds.iter().any(|feed| feed.whole == "left")]; " What nobody buys whole I would have left" }
             " " button { "Reckon" }
         }
