@@ -6,6 +6,8 @@ mod crash;
 mod events;
 #[path = "store/fixture.rs"]
 mod fixture;
+#[path = "store/fixture_feeds.rs"]
+mod fixture_feeds;
 #[path = "store/index.rs"]
 mod index;
 #[path = "store/model.rs"]

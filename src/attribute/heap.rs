@@ -2,7 +2,7 @@
 
 use super::platform::{self, Lookout, Platform};
 use super::{Attribute, InForce, Made, Recorder};
-use crate::facts::books::EntryState;
+use crate::facts::books::{EntryState, Origin};
 use crate::facts::{BinId, Books, EntryId, Fact, KnownBy, StepId};
 use crate::measure::Moment;
 use crate::settle::{Act, Rest, Step};
@@ -56,6 +56,10 @@ impl Attribute {
     pub(super) fn pair(&self, removal: EntryId, recorder: &mut dyn Recorder) {
         let books = recorder.books();
         let Some(out) = books.entries.get(&removal).filter(|entry| entry.mass.is_negative()) else { return };
+        // What was drawn to be taken apart was meant.
+        if matches!(out.origin, Origin::Drawn(_)) {
+            return;
+        }
         let same = |id: &EntryId| {
             let entry = books.entries.get(id)?;
             let fits = entry.state == EntryState::Confirmed && entry.is_drop() && entry.bin == out.bin;

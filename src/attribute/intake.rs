@@ -1,13 +1,14 @@
 //! An intake: the next load is what will be taken apart, and no drop.
 //!
 //! Everything that comes on until it is taken off again is the intake; credited is the last rest before that, in every
-//! manner. It may be put on an empty platform or on what stands there, and may lie through a restart.
+//! manner. It may be put on an empty platform or on what stands there, and may lie through a restart. Or it is taken out of
+//! the bin that stands there, to be taken apart further.
 
 use super::{Attribute, InForce, Made, Recorder};
-use crate::facts::books::Origin;
-use crate::facts::{BenchId, Books, Cancellation, Confirmation, EntryId, Fact, FeedId, StepId};
+use crate::facts::books::{AskedIntake, Origin};
+use crate::facts::{BenchId, BinId, Books, Cancellation, Confirmation, EntryId, Fact, FeedId, LotDrawn, StepId};
 use crate::measure::{Mass, Moment};
-use crate::settle::{Act, EpochCause, Rest, Step};
+use crate::settle::{Act, EpochCause, Manner, Rest, Step};
 
 /// The intake that lies on the platform.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -43,7 +44,13 @@ impl Attribute {
         let Some(load) = before else {
             let in_force = self.journal.at(step.landed);
             let asked = in_force.intake.filter(|_| recorder.books().bench(self.bench).intake.is_some());
-            let Some(asked) = asked.filter(|_| step.act == Act::Added && step.delta > near) else { return Some(*step) };
+            let Some(asked) = asked else { return Some(*step) };
+            if let Some(bin) = self.drawn_from(step) {
+                return self.draw(id, bin, step, &in_force, asked, recorder);
+            }
+            if step.act != Act::Added || step.delta <= near {
+                return Some(*step);
+            }
             let feed = asked.feed.or_else(|| at_hand(&in_force, recorder.books()));
             let (session, leg, mass) = (in_force.session, in_force.leg, step.delta);
             let entry = EntryId(recorder.record(Fact::IntakeLanded { step: id, feed, session, leg, mass }));
@@ -63,6 +70,44 @@ impl Attribute {
         self.intake = None;
         let from = Rest { load: load.base, ..step.from };
         (mass.abs() > near).then_some(Step { from, delta: mass, ..*step })
+    }
+
+    /// The bin that stands on the scale, where something was taken out of it.
+    fn drawn_from(&self, step: &Step) -> Option<BinId> {
+        let out = self.manner == Manner::Heap && step.act == Act::Removed && -step.delta > self.division * 2;
+        self.platform.bin().filter(|_| out)
+    }
+
+    /// What was taken out of the bin is the intake: weighed by what the bin lost.
+    fn draw(
+        &mut self,
+        id: StepId,
+        bin: BinId,
+        step: &Step,
+        in_force: &InForce,
+        asked: AskedIntake,
+        recorder: &mut dyn Recorder,
+    ) -> Option<Step> {
+        let books = recorder.books();
+        let Some(fill) = books.bins.get(&bin).map(|bin| bin.fill) else { return Some(*step) };
+        let feed = asked.feed.or_else(|| at_hand(in_force, books));
+        let drawn = LotDrawn {
+            step: Some(id),
+            bin,
+            fill,
+            feed,
+            session: in_force.session,
+            leg: in_force.leg,
+            mass: -step.delta,
+            source: None,
+            pieces: None,
+            depth: None,
+            reason: None,
+        };
+        let entry = EntryId(recorder.record(Fact::LotDrawn(Box::new(drawn))));
+        self.in_force_changed(step.recognised, recorder.books());
+        self.open.push_back((step.number, Made::Entry(entry)));
+        None
     }
 
     pub(super) fn intake_cancelled(&mut self, before: Option<IntakeLoad>, at: Moment, recorder: &mut dyn Recorder) {

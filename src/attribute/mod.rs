@@ -403,6 +403,8 @@ impl Attribute {
         match made {
             Made::Entry(entry) => {
                 recorder.record(Fact::Cancelled { entry, why: Cancellation::WentBack });
+                // What was drawn for a lot and put back leaves the intake asked for again.
+                self.in_force_changed(at, recorder.books());
             }
             Made::SetDown { before, .. } | Made::Lift { before, .. } | Made::Nothing { before } => self.platform = before,
             Made::OnTray { before, platform } => (self.tray, self.platform) = (before, platform),

@@ -353,5 +353,6 @@ fn changes_what_is_in_force(order: &Order) -> bool {
             | Order::StartSession { .. }
             | Order::EndSession { .. }
             | Order::BeginLeg { .. }
+            | Order::Feeds(super::FeedOrder::BeginTrial { .. })
     )
 }

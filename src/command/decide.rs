@@ -1,8 +1,8 @@
 //! One order and the books: the facts that it makes, or why it is refused. Nothing is changed here.
 
-use super::intake;
 use super::refusal::Kind;
 use super::{BinRef, Edit, NameRef, Order, Refusal, Which};
+use super::{feeds, intake};
 use crate::facts::books::{Bin, Entry, EntryState, Named, Origin, PressUse, Session};
 use crate::facts::{BenchId, BinChange, BinId, Books, Cancellation, EntryId, Fact, KnownBy, NameChange, SessionId, Set, Source};
 use crate::measure::Mass;
@@ -24,10 +24,10 @@ const NAME_MAX: usize = 80;
 
 /// Decides an order at a bench.
 pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, Refusal> {
-    let one = |fact: Fact| Ok(Decision::Facts(vec![fact]));
+    let one = |fact: Fact| Ok::<_, Refusal>(Decision::Facts(vec![fact]));
     match order {
         Order::ChooseBin { bin } => {
-            let bin = bin.map(|bin| Ok(find_bin(books, bin)?.0)).transpose()?;
+            let bin = bin.map(|bin| find_bin(books, bin).map(|(id, _)| id)).transpose()?;
             // The same bin again is news too: it is said of what is set down next.
             one(Fact::BinChosen { bin })
         }
@@ -227,8 +227,9 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             if let Some(lot) = lot {
                 intake::standing(books, *lot)?;
             }
-            one(Fact::MinutesSpent { what: said(what)?, span: *span, day: *day, session: *session, lot: *lot })
+            one(Fact::MinutesSpent { what: said(what)?, span: *span, day: *day, session: *session, lot: *lot, part: None })
         }
+        Order::Feeds(order) => feeds::decide(books, bench, order),
     }
 }
 
@@ -326,7 +327,7 @@ fn tip(books: &Books, from: BinRef, to: BinRef, reason: &str) -> Result<Decision
     }]))
 }
 
-fn find_bin(books: &Books, bin: BinRef) -> Result<(BinId, &Bin), Refusal> {
+pub(super) fn find_bin(books: &Books, bin: BinRef) -> Result<(BinId, &Bin), Refusal> {
     books.bin_by_number(bin.0).ok_or_else(|| {
         let known = books.bins.values().filter(|bin| !bin.retired).map(|bin| bin.number).collect();
         Refusal::UnknownBin { number: bin.0, known }
@@ -380,7 +381,7 @@ fn clean(name: &str, what: Kind) -> Result<String, Refusal> {
     if name.is_empty() { Err(Refusal::BlankName { what }) } else { Ok(name) }
 }
 
-fn said(reason: &str) -> Result<String, Refusal> {
+pub(super) fn said(reason: &str) -> Result<String, Refusal> {
     let reason: String = reason.trim().chars().filter(|c| !c.is_control()).take(NAME_MAX * 4).collect();
     if reason.is_empty() { Err(Refusal::NoReason) } else { Ok(reason) }
 }
@@ -392,14 +393,14 @@ fn number_is_free(books: &Books, number: u32, except: Option<BinId>) -> Result<(
     }
 }
 
-fn unchanged(edit: Edit, now: u64) -> Result<(), Refusal> {
+pub(super) fn unchanged(edit: Edit, now: u64) -> Result<(), Refusal> {
     match edit.seen {
         Some(seen) if seen != now => Err(Refusal::ChangedMeanwhile { seen, now }),
         _ => Ok(()),
     }
 }
 
-fn open_session(books: &Books, session: SessionId) -> Result<&Session, Refusal> {
+pub(super) fn open_session(books: &Books, session: SessionId) -> Result<&Session, Refusal> {
     let state = books.sessions.get(&session).ok_or(Refusal::UnknownSession { session })?;
     match state.ended {
         Some(ended) => Err(Refusal::SessionEnded { session, ended: ended.wall }),
@@ -416,7 +417,7 @@ fn correctable(books: &Books, entry: EntryId) -> Result<&Entry, Refusal> {
     }
 }
 
-fn positive(mass: Mass) -> Result<(), Refusal> {
+pub(super) fn positive(mass: Mass) -> Result<(), Refusal> {
     if mass > Mass::ZERO { Ok(()) } else { Err(Refusal::NotPositive { mass }) }
 }
 
@@ -431,7 +432,7 @@ fn not_negative(mass: Option<Mass>) -> Result<(), Refusal> {
     }
 }
 
-fn sound(source: &Source, mass: Mass) -> Result<(), Refusal> {
+pub(super) fn sound(source: &Source, mass: Mass) -> Result<(), Refusal> {
     match source {
         Source::Estimate { low, high } if low > high || mass < *low || mass > *high => Err(Refusal::EstimateCrossed),
         Source::Estimate { .. } => Ok(()),

@@ -61,5 +61,5 @@ pub(super) fn reopen(books: &Books, lot: LotId) -> Result<Decision, Refusal> {
 
 /// What is to be taken apart goes into no bin.
 pub(super) fn no_intake(entry: EntryId, state: &Entry) -> Result<(), Refusal> {
-    if matches!(state.origin, Origin::Intake(_)) { Err(Refusal::IsIntake { entry }) } else { Ok(()) }
+    if matches!(state.origin, Origin::Intake(_) | Origin::Drawn(_)) { Err(Refusal::IsIntake { entry }) } else { Ok(()) }
 }

@@ -3,6 +3,7 @@
 mod core;
 mod decide;
 mod desk;
+mod feeds;
 mod intake;
 mod order;
 mod receipt;
@@ -12,6 +13,7 @@ pub use crate::attribute::{Suggestion, Why};
 
 pub use self::core::{Advice, BenchSetup, Core, Effect, Input, LinkNews};
 pub use desk::{Benches, Desk, Live, Published, Request, ScaleState, Trouble};
+pub use feeds::{Arriving, FeedOrder, FeedRefusal};
 pub use order::{BinRef, Edit, NameRef, Order, Which};
 pub use receipt::{Made, Receipt};
 pub use refusal::{Kind as NamedKind, Refusal};

@@ -223,4 +223,5 @@ pub enum Order {
         /// The lot on which they were spent, away from the bench.
         lot: Option<LotId>,
     },
+    Feeds(super::FeedOrder),
 }

@@ -115,6 +115,7 @@ pub enum Refusal {
     NoReason,
     BreaksOutOfOrder,
     DeductionOutOfRange,
+    Feeds(super::FeedRefusal),
     /// Somebody changed it in between.
     ChangedMeanwhile {
         seen: u64,

@@ -40,6 +40,13 @@ pub struct Recovery {
     pub weighing: Option<Decimal>,
 }
 
+impl Recovery {
+    /// Nothing that came out as this grade was weighed before.
+    pub fn unknown(grade: GradeId) -> Recovery {
+        Recovery { grade, mass: Mass::ZERO, ratio: Ratio::Cannot(super::ratio::Cannot::NothingBelow), weighing: None }
+    }
+}
+
 /// What went in and did not come out.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Loss {

@@ -1,7 +1,8 @@
 //! Everything that can be recorded. Plain data: what follows from it is reckoned elsewhere.
 
 use super::{
-    BinChange, BinId, Break, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, NameChange, QuoteId, SessionId, StepId, TicketLine,
+    ArrivalCame, BinChange, BinId, Break, BuyerId, EntryId, FeedId, FillId, GradeId, JobPart, LotBegun, LotDescribed, LotDrawn,
+    LotId, LotWaited, MoneySpent, NameChange, QuoteId, RecordVoided, SessionId, StepId, TicketLine, TrialBegan, TrialEnded,
 };
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Span, Unit};
@@ -347,6 +348,9 @@ pub enum Fact {
         /// The lot on which they were spent, away from the bench.
         #[serde(skip_serializing_if = "Option::is_none", default)]
         lot: Option<LotId>,
+        /// Of the whole job; without a lot and without this they count as minutes at the bench.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        part: Option<JobPart>,
     },
     RunMade {
         buyer: BuyerId,
@@ -365,6 +369,17 @@ pub enum Fact {
         deductions: Vec<crate::measure::Money>,
         total: crate::measure::Money,
     },
+
+    // Feeds and their lots.
+    LotBegun(Box<LotBegun>),
+    LotDrawn(Box<LotDrawn>),
+    LotDescribed(LotDescribed),
+    LotWaited(LotWaited),
+    ArrivalCame(Box<ArrivalCame>),
+    MoneySpent(MoneySpent),
+    TrialBegan(TrialBegan),
+    TrialEnded(TrialEnded),
+    RecordVoided(RecordVoided),
 }
 
 /// Why a drop is kept without a bin although it may belong to one.

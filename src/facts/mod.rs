@@ -4,10 +4,15 @@ pub mod books;
 mod change;
 mod event;
 mod fact;
+mod feeds;
 mod id;
 
 pub use books::Books;
 pub use change::{BinChange, Break, NameChange, Set, TicketLine};
 pub use event::{Event, SCHEMA};
 pub use fact::{Bridge, Cancellation, Confirmation, Doubt, Fact, KnownBy, Source, Void};
+pub use feeds::{
+    ArrivalCame, JobPart, LotBegun, LotDescribed, LotDrawn, LotWaited, MoneySpent, RecordVoided, SpendingSort, TrialBegan,
+    TrialEnded,
+};
 pub use id::{BenchId, BinId, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, QuoteId, SessionId, StepId, StoreId};

@@ -128,7 +128,7 @@ pub struct BinChangeBody {
     pub retired: Option<bool>,
 }
 
-fn present<'de, D: Deserializer<'de>, T: Deserialize<'de>>(deserializer: D) -> Result<Option<Option<T>>, D::Error> {
+pub fn present<'de, D: Deserializer<'de>, T: Deserialize<'de>>(deserializer: D) -> Result<Option<Option<T>>, D::Error> {
     Option::deserialize(deserializer).map(Some)
 }
 
@@ -290,13 +290,24 @@ pub struct LotFeedBody {
     pub feed: String,
 }
 
-/// An intake that was weighed elsewhere.
+/// An intake that was weighed elsewhere, counted, or drawn from a bin.
 #[derive(Debug, Clone, Deserialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct LotBody {
     pub feed: String,
-    pub mass: MassBody,
-    pub source: SourceBody,
+    /// With its source; without both it is only counted.
+    #[serde(default)]
+    pub mass: Option<MassBody>,
+    #[serde(default)]
+    pub source: Option<SourceBody>,
+    #[serde(default)]
+    pub pieces: Option<u32>,
+    /// To which depth it is taken apart, in a word of your own.
+    #[serde(default)]
+    pub depth: Option<String>,
+    /// The number of the bin that it was drawn from: the bin goes down by the mass.
+    #[serde(default)]
+    pub from_bin: Option<u32>,
     pub reason: String,
 }
 

@@ -42,7 +42,8 @@ pub async fn headers(request: Request, next: Next) -> Response {
     let headers = response.headers_mut();
     let policy =
         "default-src 'self'; style-src 'self'; script-src 'self'; frame-ancestors 'none'; base-uri 'none'; form-action 'self'";
-    headers.insert(header::CONTENT_SECURITY_POLICY, HeaderValue::from_static(policy));
+    // The countdown may stand in a page of ours, and says so itself.
+    headers.entry(header::CONTENT_SECURITY_POLICY).or_insert(HeaderValue::from_static(policy));
     headers.insert(header::X_CONTENT_TYPE_OPTIONS, HeaderValue::from_static("nosniff"));
     headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("same-origin"));
     headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));

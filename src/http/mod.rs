@@ -2,6 +2,8 @@
 
 mod api;
 mod bodies;
+mod feed_bodies;
+mod feed_pages;
 mod guard;
 mod health;
 mod live;

@@ -21,11 +21,11 @@ use std::collections::BTreeMap;
 #[serde(default)]
 pub struct PageQuery {
     /// A word about what was just refused.
-    said: Option<String>,
+    pub said: Option<String>,
     bench: Option<u16>,
 }
 
-type Fields = Form<BTreeMap<String, String>>;
+pub(super) type Fields = Form<BTreeMap<String, String>>;
 
 pub fn framed(site: &Site, title: &str, said: Option<&str>, live: bool, body: impl Fn(&Frame) -> String) -> Response {
     let key = fresh_key();
@@ -233,7 +233,7 @@ pub async fn give_quote(State(site): State<Site>, Form(fields): Fields) -> Resul
 }
 
 /// Places what a form asks for and goes back to the page, with a word where it was refused.
-async fn done(
+pub(super) async fn done(
     site: &Site,
     bench: BenchId,
     fields: &BTreeMap<String, String>,
@@ -262,11 +262,11 @@ async fn done(
     Ok(Redirect::to(&target).into_response())
 }
 
-fn optional<'a>(fields: &'a BTreeMap<String, String>, key: &str) -> Option<&'a str> {
+pub(super) fn optional<'a>(fields: &'a BTreeMap<String, String>, key: &str) -> Option<&'a str> {
     fields.get(key).map(|value| value.trim()).filter(|value| !value.is_empty())
 }
 
-fn whole(text: &str) -> Result<u32, String> {
+pub(super) fn whole(text: &str) -> Result<u32, String> {
     text.parse().map_err(|_| format!("{text:?} is not the number of a bin"))
 }
 

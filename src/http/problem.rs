@@ -1,6 +1,6 @@
 //! Errors as problem documents (RFC 9457), each with a stable type.
 
-use crate::command::Refusal;
+use crate::command::{FeedRefusal, Refusal};
 use crate::render::words;
 use axum::http::{HeaderValue, StatusCode, Uri, header};
 use axum::response::{IntoResponse, Response};
@@ -52,6 +52,9 @@ impl From<Refusal> for Problem {
             | Refusal::UnknownStillness { .. }
             | Refusal::UnknownLot { .. }
             | Refusal::NoDrop
+            | Refusal::Feeds(
+                FeedRefusal::UnknownArrival { .. } | FeedRefusal::UnknownRecord { .. } | FeedRefusal::UnknownTrial { .. },
+            )
             | Refusal::UnknownQuote { .. } => StatusCode::NOT_FOUND,
             Refusal::NumberTaken { .. }
             | Refusal::NameTaken { .. }
@@ -66,6 +69,7 @@ impl From<Refusal> for Problem {
             | Refusal::PressUntried { .. }
             | Refusal::NotSetDown { .. }
             | Refusal::NothingMissing { .. }
+            | Refusal::Feeds(FeedRefusal::RecordGone { .. } | FeedRefusal::OtherRecord { .. } | FeedRefusal::TrialRuns { .. })
             | Refusal::NotInHand { .. }
             | Refusal::LotWithoutFeed { .. }
             | Refusal::SameBin { .. }

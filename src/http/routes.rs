@@ -1,7 +1,7 @@
 //! The table of routes.
 
 use super::site::Site;
-use super::{api, guard, health, live, openapi, pages, problem};
+use super::{api, feed_pages, guard, health, live, openapi, pages, problem};
 use axum::Router;
 use axum::routing::{get, patch, post, put};
 
@@ -18,6 +18,8 @@ pub enum Door {
 /// The routes behind one door.
 pub fn router(site: Site, door: Door) -> Router {
     let routes = Router::new()
+        .merge(api::feeds::routes())
+        .merge(feed_pages::routes())
         .route("/", get(pages::bench))
         .route("/bins", get(pages::bins).post(pages::make_bin))
         .route("/grades", post(pages::make_grade))

@@ -3,7 +3,9 @@
 //! Each quote is taken at its first price with its deduction, without quantity breaks and minimum lots: those hang on what
 //! one trip brings, and a lot is only a part of it.
 
-use super::lot_tally::{NO_GRADE, Tally, tallies};
+use super::lot_tally::{Costs, NO_GRADE, Tally, tallies};
+use super::trials::{TrialHour, trials};
+use super::whole_job::{JobHour, whole_job};
 use super::{Apart, days_between};
 use crate::economy::basis::Basis;
 use crate::economy::break_even::{self, BreakEven, GradeShare};
@@ -16,6 +18,7 @@ use crate::measure::{Currency, Mass, Money, Price, PriceUnit, Rounding, Span, St
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use rust_decimal::Decimal;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// Decimals of a price per kilogram that is only compared.
 const COMPARED_PLACES: u32 = 9;
@@ -53,18 +56,36 @@ pub struct HourReport {
     pub floor: Decimal,
     /// By what an hour adds, the most first; feeds without a figure behind, by name.
     pub feeds: Vec<FeedHour>,
+    pub job: JobHour,
+    /// Newest first.
+    pub trials: Vec<TrialHour>,
     pub apart: Apart,
 }
 
-/// One feed.
+/// One feed, taken apart to one depth.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FeedHour {
     pub feed: FeedId,
     pub name: String,
-    /// None while no lot is closed.
+    /// In the owner's own word; none where nothing was said.
+    pub depth: Option<String>,
+    pub closed_lots: usize,
+    /// Closed lots that were only counted: in the pay, and in no yield.
+    pub counted_lots: usize,
+    /// Of the closed lots, where each of them was counted.
+    pub pieces: Option<u64>,
+    pub per_piece: Option<Decimal>,
+    /// Hands on: at the bench without the waiting, and away from it.
+    pub hands_on: Span,
+    /// Soaking, heating and the like.
+    pub waited: Span,
+    pub consumables: Decimal,
+    pub disposal: Decimal,
+    /// Told in another currency, and in no figure.
+    pub other_costs: Vec<Money>,
+    /// None while no lot is closed that was weighed.
     pub yields: Option<Yields>,
     pub open_lots: usize,
-    /// In the order of the yields.
     pub grades: Vec<GradeHour>,
     /// By the clock of the bench, pauses and told time away left out.
     pub at_bench: Span,
@@ -86,7 +107,7 @@ pub struct FeedHour {
 /// What the feed would bring as it came.
 #[derive(Debug, Clone, PartialEq)]
 pub enum WholeSaid {
-    /// There is a quote for a grade of the feed's own name.
+    /// There is a quote for a grade of the feed's own name, or for that of the bin that it was all drawn from.
     Quoted(Priced),
     /// The owner says that it would have been left.
     Left,
@@ -98,6 +119,9 @@ pub enum WholeSaid {
 pub struct GradeHour {
     /// None for what lies in no bin, or in one without a grade.
     pub name: Option<String>,
+    /// Over every closed lot.
+    pub mass: Mass,
+    /// Over those that were weighed.
     pub recovery: Recovery,
     pub price: Option<Priced>,
     /// Summed over the lots, each rounded once.
@@ -121,7 +145,7 @@ pub struct Priced {
 }
 
 impl Priced {
-    fn value(&self, mass: Mass) -> Option<Money> {
+    pub(super) fn value(&self, mass: Mass) -> Option<Money> {
         self.price.value_less(mass, self.deduction, MONEY_PLACES, MONEY_RULE)
     }
 
@@ -146,13 +170,17 @@ pub fn hour(books: &Books, question: &HourQuestion) -> HourReport {
     let currency = if usual { question.currency } else { first.unwrap_or(question.currency) };
     let prices = Prices { books, held, currency, day, question };
     let (tallies, apart) = tallies(books, question);
-    let feeds = books.feeds.iter().filter_map(|(id, feed)| {
-        let lots: Vec<&Tally> = tallies.values().filter(|tally| tally.feed == *id).collect();
-        (!lots.is_empty()).then(|| feed_hour(&prices, *id, &feed.name, &lots))
-    });
-    let mut feeds: Vec<FeedHour> = feeds.collect();
+    let mut steps: BTreeMap<(FeedId, Option<&str>), Vec<&Tally>> = BTreeMap::new();
+    for tally in tallies.values() {
+        steps.entry((tally.feed, tally.depth.as_deref())).or_default().push(tally);
+    }
+    let of = |((feed, depth), lots): (&(FeedId, Option<&str>), &Vec<&Tally>)| {
+        let name = books.feeds.get(feed).map_or("", |feed| feed.name.as_str());
+        feed_hour(&prices, *feed, (name, *depth), lots)
+    };
+    let mut feeds: Vec<FeedHour> = steps.iter().map(of).collect();
     let adds = |feed: &FeedHour| feed.pay.as_ref().ok().and_then(|pay| pay.hands_on.point());
-    feeds.sort_by(|a, b| adds(b).cmp(&adds(a)).then_with(|| a.name.cmp(&b.name)));
+    feeds.sort_by(|a, b| adds(b).cmp(&adds(a)).then_with(|| (&a.name, &a.depth).cmp(&(&b.name, &b.depth))));
     HourReport {
         seq: books.seq,
         day,
@@ -160,6 +188,8 @@ pub fn hour(books: &Books, question: &HourQuestion) -> HourReport {
         buyer: question.buyer.and_then(|buyer| books.buyers.get(&buyer)).map(|buyer| buyer.name.clone()),
         currency,
         floor: question.floor,
+        job: whole_job(&prices),
+        trials: trials(&prices),
         feeds,
         apart,
     }
@@ -176,21 +206,21 @@ fn same(a: &str, b: &str) -> bool {
 }
 
 /// The quotes that the report stands on.
-struct Prices<'a> {
-    books: &'a Books,
+pub(super) struct Prices<'a> {
+    pub books: &'a Books,
     held: InForce<'a>,
-    currency: Currency,
+    pub currency: Currency,
     day: Date,
-    question: &'a HourQuestion,
+    pub question: &'a HourQuestion,
 }
 
 impl Prices<'_> {
-    fn basis(&self) -> Basis {
+    pub(super) fn basis(&self) -> Basis {
         Basis::Quotes { day: self.day, buyer: self.question.buyer }
     }
 
     /// The best quote for a grade, or the one of the buyer who is asked about.
-    fn of(&self, grade: GradeId) -> Option<Priced> {
+    pub(super) fn of(&self, grade: GradeId) -> Option<Priced> {
         let wanted = |buyer: BuyerId| self.question.buyer.is_none_or(|only| only == buyer);
         let quotes =
             self.held.iter().filter(|((of, buyer, currency), _)| *of == grade && *currency == self.currency && wanted(*buyer));
@@ -206,59 +236,92 @@ impl Prices<'_> {
         })
     }
 
-    /// A quote for the feed as it comes: one for a grade of the same name.
-    fn whole(&self, feed: &str) -> WholeSaid {
-        let grade = self.books.grades.iter().find(|(_, grade)| !grade.retired && same(&grade.name, feed));
-        match grade.and_then(|(id, _)| self.of(*id)) {
+    /// A quote for the feed as it comes: one for a grade of the same name, or for the grade that it was drawn from.
+    pub(super) fn whole(&self, feed: &str, drawn: Option<GradeId>) -> WholeSaid {
+        let named = self.books.grades.iter().find(|(_, grade)| !grade.retired && same(&grade.name, feed));
+        match named.map(|(id, _)| *id).or(drawn).and_then(|grade| self.of(grade)) {
             Some(priced) => WholeSaid::Quoted(priced),
             None if self.question.left => WholeSaid::Left,
             None => WholeSaid::Unknown,
         }
     }
+
+    /// What an intake of this weight would have brought.
+    pub(super) fn worth(&self, whole: &WholeSaid, mass: Option<Mass>) -> Whole {
+        match whole {
+            WholeSaid::Quoted(price) => mass
+                .and_then(|mass| price.value(mass))
+                .map_or(Whole::Unknown, |value| Whole::Worth { value, basis: self.basis() }),
+            WholeSaid::Left => Whole::LeftIt,
+            WholeSaid::Unknown => Whole::Unknown,
+        }
+    }
 }
 
-fn feed_hour(prices: &Prices, feed: FeedId, name: &str, lots: &[&Tally]) -> FeedHour {
+fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>), lots: &[&Tally]) -> FeedHour {
     let closed: Vec<&&Tally> = lots.iter().filter(|lot| lot.closed.is_some()).collect();
-    let whole = prices.whole(name);
+    let drawn = lots.first().and_then(|lot| lot.drawn).filter(|grade| lots.iter().all(|lot| lot.drawn == Some(*grade)));
+    let whole = prices.whole(name, drawn);
     let worked: Vec<WorkedLot> = lots.iter().map(|lot| worked(prices, &whole, lot)).collect();
-    let feed_lots: Vec<FeedLot> = lots.iter().map(|lot| feed_lot(lot)).collect();
+    let feed_lots: Vec<FeedLot> = lots.iter().filter_map(|lot| feed_lot(lot)).collect();
     let yields = yields(&feed_lots);
     let pay = added(&worked);
-    let intake = yields.as_ref().map_or(Mass::ZERO, |yields| yields.intake);
+    let counted_lots = closed.iter().filter(|lot| lot.intake.is_none()).count();
+    let weighed = yields.as_ref().map(|yields| yields.intake).filter(|_| counted_lots == 0);
     let sums = pay.as_ref().ok().map(|pay| pay.sums);
-    let grade_hour = |recovery: &Recovery| {
-        let price = prices.of(recovery.grade);
-        let masses = closed.iter().filter_map(|lot| lot.outputs.get(&recovery.grade)).map(|output| output.weighed.mass);
+    let grade_hour = |grade: GradeId| {
+        let price = prices.of(grade);
+        let masses = || closed.iter().filter_map(|lot| lot.outputs.get(&grade)).map(|output| output.weighed.mass);
         let nothing = Money { amount: Decimal::new(0, MONEY_PLACES), currency: prices.currency };
         let value = price
             .as_ref()
-            .and_then(|price| masses.map(|mass| price.value(mass)).try_fold(nothing, |sum, value| sum.plus(value?)));
-        let share = GradeShare { mass: recovery.mass, value: value.map_or(Decimal::ZERO, |value| value.amount) };
+            .and_then(|price| masses().map(|mass| price.value(mass)).try_fold(nothing, |sum, value| sum.plus(value?)));
+        let mass: Mass = masses().sum();
+        let share = GradeShare { mass, value: value.map_or(Decimal::ZERO, |value| value.amount) };
         let floor = prices.question.floor;
-        let graded = sums.filter(|_| recovery.grade != NO_GRADE);
+        let graded = sums.filter(|_| grade != NO_GRADE);
+        let recovery = yields.iter().flat_map(|yields| &yields.grades).find(|recovery| recovery.grade == grade);
         GradeHour {
-            name: prices.books.grades.get(&recovery.grade).map(|grade| grade.name.clone()),
-            recovery: recovery.clone(),
+            name: prices.books.grades.get(&grade).map(|grade| grade.name.clone()),
+            mass,
+            recovery: recovery.cloned().unwrap_or_else(|| Recovery::unknown(grade)),
             price_needed: graded.and_then(|sums| break_even::price(&sums, share, floor)),
-            share_needed: graded.and_then(|sums| break_even::recovery(&sums, share, intake, floor)),
+            share_needed: graded.zip(weighed).and_then(|(sums, intake)| break_even::recovery(&sums, share, intake, floor)),
             price,
             value,
         }
     };
-    let grades: Vec<GradeHour> = yields.iter().flat_map(|yields| &yields.grades).map(grade_hour).collect();
+    let came: BTreeSet<GradeId> = closed.iter().flat_map(|lot| lot.outputs.keys().copied()).collect();
+    let grades: Vec<GradeHour> = came.into_iter().map(grade_hour).collect();
     let valued = grades.iter().filter_map(|grade| grade.value);
     let total = valued.map(|value| value.amount).reduce(|sum, value| sum.saturating_add(value));
     let span = |of: fn(&Tally) -> Span| closed.iter().fold(Span::ZERO, |sum, lot| sum.plus(of(lot)));
+    let pieces: Option<u64> = closed.iter().map(|lot| lot.pieces.map(u64::from)).sum();
+    let pieces = pieces.filter(|pieces| *pieces > 0);
+    let spent = |of: fn(&Tally) -> &Costs| {
+        let amounts = closed.iter().filter_map(|lot| of(lot).get(&prices.currency));
+        amounts.fold(Decimal::ZERO, |sum, amount| sum.saturating_add(*amount))
+    };
     FeedHour {
         feed,
         name: name.to_owned(),
+        depth: depth.map(str::to_owned),
+        closed_lots: closed.len(),
+        counted_lots,
+        pieces,
+        per_piece: total.and_then(|total| total.checked_div(Decimal::from(pieces?))),
         open_lots: lots.len() - closed.len(),
+        hands_on: span(Tally::hands_on),
+        waited: span(|lot| lot.waited),
+        consumables: spent(|lot| &lot.consumables),
+        disposal: spent(|lot| &lot.disposal),
+        other_costs: other_costs(prices.currency, &closed),
         at_bench: span(|lot| lot.at_bench),
         off_bench: span(|lot| lot.off_bench),
         untold: span(|lot| lot.untold),
         clock_sure: closed.iter().all(|lot| lot.clock_sure),
         taken_out: closed.iter().map(|lot| lot.taken_out).sum(),
-        per_kilogram: total.and_then(|total| total.checked_div(kilograms(intake)?)),
+        per_kilogram: total.and_then(|total| total.checked_div(kilograms(weighed?)?)),
         time: sums.and_then(|sums| break_even::time(&sums, prices.question.floor)),
         yields,
         grades,
@@ -267,13 +330,26 @@ fn feed_hour(prices: &Prices, feed: FeedId, name: &str, lots: &[&Tally]) -> Feed
     }
 }
 
-fn feed_lot(lot: &Tally) -> FeedLot {
+/// Sums of costs in other currencies than the report's.
+fn other_costs(currency: Currency, lots: &[&&Tally]) -> Vec<Money> {
+    let mut sums = Costs::new();
+    for (other, amount) in lots.iter().flat_map(|lot| lot.consumables.iter().chain(&lot.disposal)) {
+        let sum = sums.entry(*other).or_default();
+        *sum = sum.saturating_add(*amount);
+    }
+    sums.into_iter().filter(|(other, _)| *other != currency).map(|(currency, amount)| Money { amount, currency }).collect()
+}
+
+fn feed_lot(lot: &Tally) -> Option<FeedLot> {
     let outputs = lot.outputs.iter().map(|(grade, output)| (*grade, output.weighed)).collect();
-    FeedLot { closed: lot.closed.is_some(), intake: lot.intake, outputs }
+    Some(FeedLot { closed: lot.closed.is_some(), intake: lot.intake?, outputs })
 }
 
 fn worked(prices: &Prices, whole: &WholeSaid, lot: &Tally) -> WorkedLot {
-    let nothing = Money { amount: Decimal::ZERO, currency: prices.currency };
+    let cost = |costs: &Costs| {
+        let amount = costs.get(&prices.currency).copied().unwrap_or_default();
+        Money { amount, currency: prices.currency }
+    };
     let output = |(grade, output): (&GradeId, &super::lot_tally::Sum)| {
         let mass = output.weighed.mass;
         Output { mass, value: prices.of(*grade).and_then(|price| price.value(mass)) }
@@ -282,16 +358,10 @@ fn worked(prices: &Prices, whole: &WholeSaid, lot: &Tally) -> WorkedLot {
         closed: lot.closed.is_some(),
         outputs: lot.outputs.iter().map(output).collect(),
         basis: prices.basis(),
-        whole: match whole {
-            WholeSaid::Quoted(price) => {
-                price.value(lot.intake.mass).map_or(Whole::Unknown, |value| Whole::Worth { value, basis: prices.basis() })
-            }
-            WholeSaid::Left => Whole::LeftIt,
-            WholeSaid::Unknown => Whole::Unknown,
-        },
-        consumables: nothing,
-        disposal: nothing,
-        hands_on: lot.at_bench.plus(lot.off_bench),
+        whole: prices.worth(whole, lot.intake.map(|intake| intake.mass)),
+        consumables: cost(&lot.consumables),
+        disposal: cost(&lot.disposal),
+        hands_on: lot.hands_on(),
         elapsed: lot.closed.map_or(Span::ZERO, |closed| between(&lot.opened, &closed.at).0),
     }
 }
@@ -302,132 +372,5 @@ fn kilograms(mass: Mass) -> Option<Decimal> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::facts::{BenchId, BinId, Event, Fact, FillId, LotId, SCHEMA, SessionId, Source, StoreId};
-    use crate::measure::{BootId, Moment};
-    use jiff::civil::date;
-
-    fn event(seq: u64, second: i64, fact: Fact) -> Event {
-        let begin: jiff::Timestamp = "2026-03-01T10:00:00Z".parse().unwrap();
-        Event {
-            store: StoreId(7),
-            seq,
-            schema: SCHEMA,
-            boot: BootId(1),
-            mono: Moment(second as u64 * 1_000_000_000),
-            wall: begin + jiff::SignedDuration::from_secs(second),
-            sure: true,
-            bench: BenchId(1),
-            epoch: 0,
-            cause: None,
-            fact,
-        }
-    }
-
-    fn euro() -> Currency {
-        Currency::parse("EUR").unwrap()
-    }
-
-    /// Two lots of motors, each worked off on a day of its own; copper brings more on the second.
-    fn two_days() -> Books {
-        let feed = FeedId(2);
-        let quote = |amount, day| Fact::QuoteGiven {
-            buyer: BuyerId(4),
-            grade: GradeId(3),
-            price: Price { amount: Decimal::from(amount), currency: euro(), per: PriceUnit::Kilogram },
-            day,
-            stale_after: None,
-            breaks: Vec::new(),
-            minimum: None,
-            deduction: None,
-        };
-        let source = || Source::Label { division: Mass::grams(1) };
-        let intake = |session| Fact::LotEntered {
-            feed,
-            session: Some(SessionId(session)),
-            mass: Mass::grams(10_000),
-            source: source(),
-            reason: String::new(),
-        };
-        let copper = |session, grams| Fact::WeightEntered {
-            bin: Some(BinId(5)),
-            fill: Some(FillId(5)),
-            session: Some(SessionId(session)),
-            mass: Mass::grams(grams),
-            source: source(),
-            reason: String::new(),
-        };
-        let session = SessionId(8);
-        let facts = [
-            /* 1 */ (0, Fact::StoreFounded { program: String::new() }),
-            /* 2 */ (0, Fact::FeedMade { name: "motors".into() }),
-            /* 3 */ (0, Fact::GradeMade { name: "copper".into() }),
-            /* 4 */ (0, Fact::BuyerMade { name: "yard".into() }),
-            /* 5 */ (0, Fact::BinMade { number: 1, name: None, grade: Some(GradeId(3)), tare: None, capacity: None }),
-            /* 6 */ (0, quote(6, date(2026, 3, 1))),
-            /* 7 */ (0, quote(9, date(2026, 3, 2))),
-            /* 8 */ (0, Fact::SessionStarted { feed: Some(feed) }),
-            // Ten minutes before the lot was there, twenty on it, a pause, thirty on it and ten of those away.
-            /* 9 */
-            (600, intake(8)),
-            /* 10 */ (1800, Fact::SessionPaused { session }),
-            /* 11 */ (3600, Fact::SessionResumed { session }),
-            /* 12 */ (5000, Fact::StillnessSeen { session, span: Span::seconds(600) }),
-            /* 13 */ (5100, Fact::StillnessTold { stillness: 12, session, away: true }),
-            /* 14 */ (5300, copper(8, 1000)),
-            /* 15 */ (5400, Fact::LotClosed { lot: LotId(9) }),
-            /* 16 */ (6000, Fact::SessionEnded { session }),
-            /* 17 */ (90_000, Fact::SessionStarted { feed: Some(feed) }),
-            /* 18 */ (90_000, intake(17)),
-            /* 19 */ (93_600, copper(17, 2000)),
-            /* 20 */ (93_600, Fact::LotClosed { lot: LotId(18) }),
-        ];
-        let mut books = Books::default();
-        for (at, (second, fact)) in facts.into_iter().enumerate() {
-            books.apply(&event(at as u64 + 1, second, fact)).unwrap();
-        }
-        books
-    }
-
-    fn question(as_of: Option<Date>, left: bool, currency: &str) -> HourQuestion {
-        HourQuestion {
-            now: event(21, 99_000, Fact::IntakeWithdrawn {}).stamp(),
-            today: date(2026, 3, 2),
-            as_of,
-            zone: TimeZone::UTC,
-            stale_after: 14,
-            currency: Currency::parse(currency).unwrap(),
-            buyer: None,
-            left,
-            floor: Decimal::ZERO,
-        }
-    }
-
-    fn asked(books: &Books, as_of: Option<Date>) -> FeedHour {
-        let report = hour(books, &question(as_of, true, "EUR"));
-        assert_eq!(report.apart, Apart::default());
-        report.feeds[0].clone()
-    }
-
-    #[test]
-    fn a_lot_has_the_hands_on_minutes_while_it_was_open() {
-        let books = two_days();
-        let first = asked(&books, Some(date(2026, 3, 1)));
-        assert_eq!((first.at_bench, first.open_lots), (Span::seconds(2400), 0));
-        // A kilogram at 6.00 in forty minutes.
-        assert_eq!(first.pay.unwrap().hands_on.point().unwrap().round_dp(9), Decimal::from(9));
-        let both = asked(&books, None);
-        assert_eq!((both.at_bench, both.yields.unwrap().lots), (Span::seconds(6000), 2));
-        // Three at 9.00 in a hundred.
-        assert_eq!(both.pay.unwrap().hands_on.point().unwrap().round_dp(9), Decimal::new(162, 1));
-    }
-
-    #[test]
-    fn nothing_said_of_the_whole_is_never_nothing() {
-        let books = two_days();
-        let report = hour(&books, &question(None, false, "USD"));
-        assert_eq!(report.currency, euro(), "no quote is in the other");
-        assert_eq!(report.feeds[0].pay, Err(NoPay::WholeUnknown { lots: 2 }));
-    }
-}
+#[path = "hour_tests.rs"]
+mod tests;

@@ -226,12 +226,20 @@ pub struct LotLine {
     pub lot: LotId,
     pub bench: BenchId,
     pub feed: Option<String>,
-    pub mass: Mass,
+    /// In the owner's own word.
+    pub depth: Option<String>,
+    /// None where it was only counted.
+    pub mass: Option<Mass>,
     pub variance: Variance,
+    pub pieces: Option<u32>,
+    pub arrival: Option<u64>,
+    /// The number of the bin that it was drawn from.
+    pub drawn_from: Option<u32>,
     pub session: Option<SessionId>,
     pub state: EntryState,
     pub open: bool,
     pub at: Stamp,
+    pub version: u64,
 }
 
 /// Every lot, newest first; one whose intake was voided shows it.
@@ -242,12 +250,17 @@ pub fn lots(books: &Books) -> Vec<LotLine> {
             lot: *id,
             bench: entry.bench,
             feed: lot.feed.and_then(|feed| books.feeds.get(&feed)).map(|feed| feed.name.clone()),
-            mass: entry.mass,
+            depth: lot.depth.clone(),
+            mass: books.lot_mass(*id),
             variance: entry.variance,
+            pieces: lot.pieces,
+            arrival: lot.arrival.filter(|arrival| !books.voids.contains_key(arrival)),
+            drawn_from: entry.bin.filter(|_| lot.drawn.is_some()).and_then(|bin| books.bins.get(&bin)).map(|bin| bin.number),
             session: lot.session,
             state: entry.state,
             open: lot.is_open(),
             at: entry.at,
+            version: lot.changed,
         })
     };
     books.lots.iter().rev().filter_map(line).collect()

@@ -4,8 +4,10 @@ use super::hour::HourQuestion;
 use super::local_day;
 use crate::economy::weighed::Weighed;
 use crate::facts::books::{Entry, EntryState, LotTurn, Origin, Work, chained};
-use crate::facts::{Books, EntryId, Fact, FeedId, GradeId, LotId};
-use crate::measure::{Mass, Span, Stamp, Variance};
+use crate::facts::{Books, EntryId, Fact, FeedId, GradeId, LotId, SpendingSort};
+use crate::measure::{Currency, Mass, Span, Stamp, Variance};
+use jiff::civil::Date;
+use rust_decimal::Decimal;
 use std::collections::BTreeMap;
 
 /// Stands for what lies in no bin, or in one without a grade: no event has this number.
@@ -15,17 +17,31 @@ pub(super) const NO_GRADE: GradeId = GradeId(0);
 #[derive(Debug, Clone)]
 pub(super) struct Tally {
     pub feed: FeedId,
-    pub intake: Weighed,
+    pub depth: Option<String>,
+    pub pieces: Option<u32>,
+    /// The grade of the bin that it was drawn from.
+    pub drawn: Option<GradeId>,
+    /// None where it was only counted.
+    pub intake: Option<Weighed>,
     pub opened: Stamp,
     /// How it was closed, where it is. What landed after that counts in nothing.
     pub closed: Option<LotTurn>,
     pub outputs: BTreeMap<GradeId, Sum>,
     pub at_bench: Span,
     pub off_bench: Span,
+    /// Soaking, heating, waiting: what of it the clock of the bench ran is taken off the hands-on time.
+    pub waited: Span,
+    waited_on_clock: Span,
+    /// What was used up, and what it cost to be rid of the rest.
+    pub consumables: Costs,
+    pub disposal: Costs,
     pub clock_sure: bool,
     pub untold: Span,
     pub taken_out: Mass,
 }
+
+/// Amounts by their currency: they are never mixed.
+pub(super) type Costs = BTreeMap<Currency, Decimal>;
 
 /// What came out as one grade.
 #[derive(Debug, Clone)]
@@ -59,12 +75,19 @@ pub(super) fn tallies(books: &Books, question: &HourQuestion) -> (BTreeMap<LotId
         };
         let tally = Tally {
             feed,
-            intake: Weighed { mass: entry.mass, variance: entry.variance },
+            depth: lot.depth.clone(),
+            pieces: lot.pieces,
+            drawn: lot.drawn.and_then(|fill| books.fills.get(&fill)?.grade),
+            intake: books.lot_mass(*id).map(|mass| Weighed { mass, variance: entry.variance }),
             opened: entry.at,
             closed: lot.closed_by(|turn| made_by(question, &turn.at)),
             outputs: BTreeMap::new(),
             at_bench: Span::ZERO,
             off_bench: Span::ZERO,
+            waited: Span::ZERO,
+            waited_on_clock: Span::ZERO,
+            consumables: Costs::new(),
+            disposal: Costs::new(),
             clock_sure: true,
             untold: Span::ZERO,
             taken_out: Mass::ZERO,
@@ -89,15 +112,39 @@ pub(super) fn tallies(books: &Books, question: &HourQuestion) -> (BTreeMap<LotId
         }
     }
     clocks(books, question, &work, &mut tallies);
-    for record in &books.records {
-        if let Fact::MinutesSpent { span, day, lot: Some(lot), .. } = &record.fact
-            && question.as_of.is_none_or(|until| *day <= until)
-            && let Some(tally) = tallies.get_mut(lot)
-        {
-            tally.off_bench = tally.off_bench.plus(*span);
+    told(books, question, &mut tallies);
+    (tallies, apart)
+}
+
+/// What the records say of lots: minutes away from the bench, waiting, costs.
+fn told(books: &Books, question: &HourQuestion, tallies: &mut BTreeMap<LotId, Tally>) {
+    let by_then = |day: &Date| question.as_of.is_none_or(|until| *day <= until);
+    for record in books.standing_records() {
+        match &record.fact {
+            Fact::MinutesSpent { span, day, lot: Some(lot), .. } if by_then(day) => {
+                if let Some(tally) = tallies.get_mut(lot) {
+                    tally.off_bench = tally.off_bench.plus(*span);
+                }
+            }
+            Fact::LotWaited(waited) if by_then(&waited.day) => {
+                if let Some(tally) = tallies.get_mut(&waited.lot) {
+                    tally.waited = tally.waited.plus(waited.span);
+                    if waited.clock_ran {
+                        tally.waited_on_clock = tally.waited_on_clock.plus(waited.span);
+                    }
+                }
+            }
+            Fact::MoneySpent(spent) if by_then(&spent.day) => {
+                if let Some(tally) = spent.lot.and_then(|lot| tallies.get_mut(&lot)) {
+                    let disposal = spent.sort == SpendingSort::Disposal;
+                    let costs = if disposal { &mut tally.disposal } else { &mut tally.consumables };
+                    let sum = costs.entry(spent.amount.currency).or_default();
+                    *sum = sum.saturating_add(spent.amount.amount);
+                }
+            }
+            _ => {}
         }
     }
-    (tallies, apart)
 }
 
 fn clocks(books: &Books, question: &HourQuestion, work: &Work, tallies: &mut BTreeMap<LotId, Tally>) {
@@ -122,6 +169,11 @@ fn clocks(books: &Books, question: &HourQuestion, work: &Work, tallies: &mut BTr
 }
 
 impl Tally {
+    /// Hands on it: by the clock of the bench without what it waited, and away from the bench.
+    pub fn hands_on(&self) -> Span {
+        Span(self.at_bench.0.saturating_sub(self.waited_on_clock.0)).plus(self.off_bench)
+    }
+
     /// Whether an event lies before the closing.
     fn counted(&self, seq: u64) -> bool {
         self.closed.is_none_or(|closed| seq < closed.seq)
@@ -139,6 +191,6 @@ impl Tally {
 }
 
 /// Whether something dated so belongs into the report. What has no trusted date always does: nothing is dropped silently.
-fn made_by(question: &HourQuestion, at: &Stamp) -> bool {
+pub(super) fn made_by(question: &HourQuestion, at: &Stamp) -> bool {
     question.as_of.is_none_or(|day| local_day(at, &question.zone).is_none_or(|made| made <= day))
 }

@@ -5,9 +5,12 @@ mod density;
 mod hour;
 mod lists;
 mod lot_tally;
+mod outlays;
 mod riddles;
 mod standing;
+mod trials;
 mod week;
+mod whole_job;
 mod yard_run;
 
 pub use checks::{CheckLine, CheckQuestion, CheckRule, ScaleChecks, WARM_UP, bound_ppm, checks, due, ever_checked};
@@ -18,9 +21,12 @@ pub use lists::{
     sessions,
 };
 pub use lot_tally::Apart;
+pub use outlays::{ArrivalLine, SpendingLine, TimeLine, TimeSort, arrivals, spendings, times};
 pub use riddles::{Riddle, riddles};
 pub use standing::{BenchLine, IntakeLine, bench};
+pub use trials::{TrialHour, TrialLine, TrialOutput, running_trial};
 pub use week::{BinWeek, Week, WeekQuestion, week};
+pub use whole_job::JobHour;
 pub use yard_run::{Column, Offer, OwnError, Row, YardRun, YardRunQuestion, yard_run};
 
 pub use crate::economy::quotes::{Total, days_between};

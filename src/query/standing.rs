@@ -1,6 +1,7 @@
 //! How a bench stands: what is chosen, what runs, what came last.
 
 use super::lists::{DropLine, DropQuestion, SessionLine, drops, sessions};
+use super::trials::{TrialLine, running_trial};
 use crate::facts::books::PressUse;
 use crate::facts::{BenchId, BinId, Books};
 use crate::measure::{Mass, Stamp};
@@ -19,6 +20,7 @@ pub struct BenchLine {
     pub press: PressUse,
     /// The next load is an intake.
     pub intake: Option<IntakeLine>,
+    pub trial: Option<TrialLine>,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,6 +62,7 @@ pub fn bench(books: &Books, bench: BenchId, at: &Stamp, last: usize) -> BenchLin
         in_hand: state.in_hand.iter().map(|(_, mass)| *mass).sum(),
         lost_readings: state.lost_readings,
         press: state.press,
+        trial: running_trial(books, bench, at),
         intake: state.intake.map(|asked| {
             let session = state.session.and_then(|session| books.sessions.get(&session));
             let feed = asked.feed.or_else(|| session?.legs.back()?.feed);

@@ -137,6 +137,12 @@ pub fn hour(report: &HourView) -> String {
         "adds_high",
         "break_even_hours",
         "says",
+        "depth",
+        "pieces",
+        "waited_seconds",
+        "consumables",
+        "disposal",
+        "value_per_piece",
     ];
     let parts = |figure: &Option<FigureView>| match figure {
         None => [const { String::new() }; 3],
@@ -154,6 +160,14 @@ pub fn hour(report: &HourView) -> String {
         row.push(feed.hands_on_seconds.to_string());
         row.extend(parts(&feed.adds_per_hour));
         row.extend([even(&feed.break_even_hours), text(&feed.says.join("; "))]);
+        let depth = text(feed.depth.as_deref().unwrap_or_default());
+        row.extend([depth.clone(), feed.pieces.map(|pieces| pieces.to_string()).unwrap_or_default()]);
+        row.extend([
+            feed.waited_seconds.to_string(),
+            feed.consumables.clone(),
+            feed.disposal.clone(),
+            own(&feed.value_per_piece),
+        ]);
         rows.push(row);
         for grade in &feed.grades {
             let name = grade.grade.as_deref().unwrap_or("no grade yet");
@@ -163,6 +177,8 @@ pub fn hour(report: &HourView) -> String {
             row.extend([own(&grade.quote_day), if grade.stale { "yes".into() } else { "no".into() }, own(&grade.value)]);
             row.extend([even(&grade.break_even_price_per_kg), even(&grade.break_even_percent), report.currency.clone()]);
             row.extend(vec![String::new(); 8]);
+            row.push(depth.clone());
+            row.extend(vec![String::new(); 5]);
             rows.push(row);
         }
         if let Some(loss) = &feed.loss {
@@ -170,13 +186,64 @@ pub fn hour(report: &HourView) -> String {
             row.extend(parts(&loss.percent));
             row.push(own(&loss.weighing_percent));
             row.extend(vec![String::new(); 16]);
+            row.push(depth);
+            row.extend(vec![String::new(); 5]);
             rows.push(row);
         }
     }
+    job(report, &mut rows);
     write(&rows)
 }
 
-fn write(rows: &[Vec<String>]) -> String {
+/// The whole job, a line an amount and a line a stretch of hours; then the trials, each of them one sample.
+fn job(report: &HourView, rows: &mut Vec<Vec<String>>) {
+    let width = rows.first().map_or(0, Vec::len);
+    let at = |name: &str| rows.first().and_then(|head| head.iter().position(|cell| cell == name)).unwrap_or_default();
+    let (value, currency, hands_on, adds) = (at("value"), at("currency"), at("hands_on_seconds"), at("adds_per_hour"));
+    let (says, pieces, kg) = (at("says"), at("pieces"), at("kg"));
+    let line = |feed: &str, what: &str, cells: &[(usize, String)]| {
+        let mut row = vec![String::new(); width];
+        (row[0], row[1]) = (text(feed), what.to_owned());
+        for (at, cell) in cells {
+            row[*at].clone_from(cell);
+        }
+        row
+    };
+    let job = &report.job;
+    let money = report.currency.clone();
+    let whole = [
+        (adds, job.per_hour.clone().unwrap_or_default()),
+        (value, job.brings.clone().unwrap_or_default()),
+        (currency, money.clone()),
+        (says, text(&job.says.join("; "))),
+    ];
+    let mut more = vec![line("", "whole job", &whole)];
+    let amounts = [
+        ("received", &job.received),
+        ("stock", &job.stock),
+        ("bought", &job.bought),
+        ("spent", &job.spent),
+        ("trips", &job.trips),
+    ];
+    more.extend(amounts.map(|(what, amount)| line("", what, &[(value, amount.clone()), (currency, money.clone())])));
+    let times = [("fetching", job.fetching_seconds), ("bench", job.bench_seconds), ("yard", job.yard_seconds)];
+    more.extend(times.map(|(what, seconds)| line("", what, &[(hands_on, seconds.to_string())])));
+    more.extend(report.trials.iter().map(|trial| {
+        let cells = [
+            (kg, trial.mass.as_ref().map(|mass| mass.kg.clone()).unwrap_or_default()),
+            (hands_on, trial.worked_seconds.to_string()),
+            (adds, trial.adds_per_hour.clone().unwrap_or_default()),
+            (value, trial.brings_per_hour.clone().unwrap_or_default()),
+            (pieces, trial.pieces.map(|pieces| pieces.to_string()).unwrap_or_default()),
+            (currency, money.clone()),
+            (says, text(&trial.says.join("; "))),
+        ];
+        line(&trial.feed, "trial", &cells)
+    }));
+    rows.extend(more);
+}
+
+pub(super) fn write(rows: &[Vec<String>]) -> String {
     let mut writer = csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     for row in rows {
         writer.write_record(row).expect("rows of one length into memory");
@@ -185,7 +252,7 @@ fn write(rows: &[Vec<String>]) -> String {
     String::from_utf8(bytes).expect("made of strings")
 }
 
-fn text(cell: &str) -> String {
+pub(super) fn text(cell: &str) -> String {
     if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell.to_owned() }
 }
 

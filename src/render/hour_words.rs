@@ -33,7 +33,8 @@ pub fn left_out(report: &HourReport) -> Vec<String> {
     }
     let open: usize = report.feeds.iter().map(|feed| feed.open_lots).sum();
     if open > 0 {
-        lines.push(format!("{} that is still being worked on", counted(open, "lot")));
+        let still = if open == 1 { "that is" } else { "that are" };
+        lines.push(format!("{} {still} still being worked on", counted(open, "lot")));
     }
     lines
 }
@@ -41,9 +42,9 @@ pub fn left_out(report: &HourReport) -> Vec<String> {
 /// What must be known beside the figures of a feed.
 pub fn says(feed: &FeedHour) -> Vec<String> {
     let mut lines = Vec::new();
-    let Some(yields) = &feed.yields else {
+    if feed.closed_lots == 0 {
         return vec!["too little data: no lot is worked off yet".into()];
-    };
+    }
     match &feed.pay {
         Err(why) => lines.push(no_pay(*why)),
         Ok(pay) => {
@@ -60,10 +61,10 @@ pub fn says(feed: &FeedHour) -> Vec<String> {
             }
         }
     }
-    if yields.lots < LOTS_FOR_INTERVAL {
+    if feed.closed_lots < LOTS_FOR_INTERVAL {
         lines.push(format!(
             "too little data for an interval: {}, and it takes {LOTS_FOR_INTERVAL}",
-            counted(yields.lots, "closed lot")
+            counted(feed.closed_lots, "closed lot")
         ));
     }
     match &feed.whole {
@@ -78,7 +79,16 @@ pub fn says(feed: &FeedHour) -> Vec<String> {
                 .into(),
         ),
     }
-    match yields.loss.verdict {
+    if feed.counted_lots > 0 {
+        lines.push(format!(
+            "{} only counted and not weighed: in the pay, and in no percentage",
+            was_were(feed.counted_lots, "closed lot")
+        ));
+    }
+    for cost in &feed.other_costs {
+        lines.push(format!("without {:.2} {} of its costs, which are in another currency", cost.amount, cost.currency));
+    }
+    match feed.yields.as_ref().map_or(LossVerdict::Missing, |yields| yields.loss.verdict) {
         LossVerdict::Surplus => lines.push("more came out than went in: an intake or a drop is booked wrongly".into()),
         LossVerdict::Balanced => lines.push("in and out agree within what the scale may err by".into()),
         LossVerdict::Missing => {}
@@ -101,7 +111,7 @@ pub fn says(feed: &FeedHour) -> Vec<String> {
     lines
 }
 
-fn no_pay(why: NoPay) -> String {
+pub fn no_pay(why: NoPay) -> String {
     match why {
         NoPay::NoClosedLot => "too little data: no lot is worked off yet".into(),
         NoPay::WholeUnknown { .. } => "what an hour adds cannot be told without the whole value".into(),
@@ -126,7 +136,8 @@ const fn cannot(why: Cannot) -> &'static str {
 pub fn notes() -> Vec<String> {
     vec![
         "What taking apart adds an hour is the value of what came out, less what it would have brought whole, over the \
-         hands-on hours; blades, gas and disposal are not taken off."
+         hands-on hours, less the consumables and the disposal that were told of the lots. What soaked or was heated is not \
+         hands-on."
             .into(),
         "Only lots that are worked off count, total over total. The interval holds 95 % and is shown from four lots on; that \
          prices move until the sale is outside it."
@@ -134,4 +145,8 @@ pub fn notes() -> Vec<String> {
         "Each quote is taken at its first price with its deduction, without quantity breaks and minimum lots.".into(),
         "This scale is not legal for trade: the buyer's inspected scale settles the price.".into(),
     ]
+}
+
+fn was_were(count: usize, what: &str) -> String {
+    format!("{} {}", counted(count, what), if count == 1 { "was" } else { "were" })
 }

@@ -2,8 +2,11 @@
 
 pub mod check_words;
 pub mod csv;
+pub mod csv_outlays;
+pub mod feed_words;
 pub mod figures;
 pub mod hour_words;
+pub mod job_words;
 pub mod json;
 pub mod metal_words;
 pub mod page;

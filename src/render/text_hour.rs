@@ -17,6 +17,7 @@ pub fn hour(report: &HourView) -> String {
     for feed in &report.feeds {
         text.push_str(&one(report, feed));
     }
+    text.push_str(&job(report));
     text.push('\n');
     for line in &report.left_out {
         text.push_str(&format!("Not in these figures: {line}.\n"));
@@ -34,7 +35,19 @@ fn one(report: &HourView, feed: &FeedHourView) -> String {
         .as_ref()
         .map_or("no figure".to_owned(), |adds| format!("{} {} an hour{}", adds.value, report.currency, interval(adds)));
     let hands_on = clock(Span::seconds(feed.hands_on_seconds));
-    let mut text = format!("\n{}: {adds}; {}, {hands_on} hands-on\n", feed.feed, counted(feed.closed_lots, "closed lot"));
+    let depth = feed.depth.as_ref().map(|depth| format!(", taken apart to {depth}")).unwrap_or_default();
+    let lots = counted(feed.closed_lots, "closed lot");
+    let mut text = format!("\n{}{depth}: {adds}; {lots}, {hands_on} hands-on\n", feed.feed);
+    if feed.waited_seconds > 0 {
+        text.push_str(&format!("  {} hands-off\n", clock(Span::seconds(feed.waited_seconds))));
+    }
+    if feed.consumables != "0.00" || feed.disposal != "0.00" {
+        let (used, rid, currency) = (&feed.consumables, &feed.disposal, &report.currency);
+        text.push_str(&format!("  {used} {currency} used up, {rid} {currency} to be rid of the rest: taken off\n"));
+    }
+    if let (Some(value), Some(pieces)) = (&feed.value_per_piece, feed.pieces) {
+        text.push_str(&format!("  {value} {} from a piece, of {pieces}\n", report.currency));
+    }
     if let Some(value) = &feed.value_per_kg {
         text.push_str(&format!("  {value} {} from a kilogram\n", report.currency));
     }
@@ -77,6 +90,39 @@ fn one(report: &HourView, feed: &FeedHourView) -> String {
     table.rule();
     table.row(vec![Cell::left("taken apart"), Cell::right(&feed.intake.kg)]);
     text + &table.text()
+}
+
+/// The whole job, and the trials.
+fn job(report: &HourView) -> String {
+    let (job, currency) = (&report.job, &report.currency);
+    let figure = job.per_hour.as_ref().map_or("no figure".to_owned(), |figure| format!("{figure} {currency} an hour"));
+    let mut text = format!("\nThe whole job: {figure}\n");
+    text.push_str(&format!(
+        "  received {} + stock {} - bought {} - spent {} - trips {}\n",
+        job.received, job.stock, job.bought, job.spent, job.trips
+    ));
+    let [fetching, bench, yard] =
+        [job.fetching_seconds, job.bench_seconds, job.yard_seconds].map(|span| clock(Span::seconds(span)));
+    text.push_str(&format!("  over {fetching} fetching, {bench} bench, {yard} trips and yard\n"));
+    for said in &job.says {
+        text.push_str(&format!("  {said}\n"));
+    }
+    for trial in &report.trials {
+        let worked = clock(Span::seconds(trial.worked_seconds));
+        let adds = trial.adds_per_hour.as_ref().map_or("no figure".to_owned(), |adds| format!("{adds} {currency} an hour"));
+        let day = trial.at.time.get(..10).unwrap_or_default();
+        text.push_str(&format!("\nTrial {} of {day}, {}, {worked}: {adds}\n", trial.id, trial.feed));
+        if let Some(brings) = &trial.brings_per_hour {
+            text.push_str(&format!("  {brings} {currency} an hour before what it would have brought whole\n"));
+        }
+        if let (Some(add), Some(seconds)) = (&trial.hundred_pieces_add, trial.hundred_pieces_seconds) {
+            text.push_str(&format!("  a hundred pieces like these: {add} {currency} in {}\n", clock(Span::seconds(seconds))));
+        }
+        for said in &trial.says {
+            text.push_str(&format!("  {said}\n"));
+        }
+    }
+    text
 }
 
 fn interval(figure: &FigureView) -> String {

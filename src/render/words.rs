@@ -1,5 +1,6 @@
 //! The words of the pages, the reports and the refusals, in English.
 
+use super::feed_words;
 use super::figures::{clock, kilograms};
 use crate::command::{Advice, NamedKind, Refusal, Suggestion, Trouble, Why};
 use crate::facts::Doubt;
@@ -242,6 +243,7 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::NothingInBin { number } => format!("the books hold nothing in bin {number}"),
         Refusal::NegativeTare { mass } => format!("an empty bin cannot weigh less than nothing, and this is {mass}"),
         Refusal::NoReason => "a correction needs a reason in a few words".into(),
+        Refusal::Feeds(refusal) => feed_words::refusal(refusal),
         Refusal::BreaksOutOfOrder => "the quantities of a quote's steps must rise".into(),
         Refusal::DeductionOutOfRange => "a deduction is between 0 and 100 per cent".into(),
         Refusal::ChangedMeanwhile { seen, now } => {
@@ -287,6 +289,7 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::NotInHand { .. } => "not-in-hand",
         Refusal::NotPositive { .. } => "not-positive",
         Refusal::EstimateCrossed => "estimate-crossed",
+        Refusal::Feeds(refusal) => feed_words::code(refusal),
         Refusal::SameBin { .. } => "same-bin",
         Refusal::NothingInBin { .. } => "nothing-in-bin",
         Refusal::NegativeTare { .. } => "negative-tare",

@@ -293,7 +293,10 @@ fn ask(bench: &mut Bench, feed: Option<&str>) {
 /// The lots that stand: their feed and mass in grams.
 fn lots(bench: &Bench) -> Vec<(Option<String>, Mass)> {
     let lots = query::lots(bench.core.books());
-    lots.into_iter().filter(|lot| lot.state == EntryState::Confirmed).map(|lot| (lot.feed, lot.mass)).collect()
+    lots.into_iter()
+        .filter(|lot| lot.state == EntryState::Confirmed)
+        .map(|lot| (lot.feed, lot.mass.unwrap_or_default()))
+        .collect()
 }
 
 #[test]
@@ -432,4 +435,43 @@ proptest! {
         }
         prop_assert_eq!(&bench.folded(), bench.core.books());
     }
+}
+
+/// Something is taken out of the bin while an intake is asked for: the bin goes down by it and it opens a lot.
+#[test]
+fn what_is_drawn_from_a_bin_opens_a_lot() {
+    let mut bench = Bench::new(Manner::Heap);
+    bench.make_bin(1, Some(350));
+    bench.order(Order::MakeFeed { name: "stators".into() }).unwrap();
+    bench.rest(3000);
+    bench.choose(1);
+    put(&mut bench, 350);
+    put(&mut bench, 200);
+    put(&mut bench, 300);
+    ask(&mut bench, Some("stators"));
+    // A hand that lifts and lets go again has drawn nothing, and the intake stays asked for.
+    bench.change(-120);
+    bench.rest(900);
+    bench.change(120);
+    bench.rest(6000);
+    assert_eq!((bench.held(1), lots(&bench)), (Mass::grams(500), vec![]));
+    // It weighs what one drop weighed, and is no drop that was thought better of.
+    bench.change(-300);
+    bench.rest(6000);
+    assert_eq!((bench.held(1), lots(&bench)), (Mass::grams(200), vec![(Some("stators".into()), Mass::grams(300))]));
+    let books = bench.core.books();
+    assert!(books.bench(BENCH).in_hand.is_empty() && books.bench(BENCH).intake.is_none());
+    assert_eq!(books.bin_by_number(1).unwrap().1.last_gross, Some(Mass::grams(550)));
+    let lot = *books.lots.keys().next().unwrap();
+    assert_eq!(query::lots(books)[0].drawn_from, Some(1));
+    // The next removal is one as ever, and what was drawn goes back by a word.
+    bench.change(-80);
+    bench.rest(6000);
+    assert_eq!((bench.held(1), lots(&bench).len()), (Mass::grams(120), 1));
+    let void = Order::VoidDrop { entry: lot.entry(), which: Void::NeverMaterial, reason: "not drawn".into() };
+    bench.order(void).unwrap();
+    assert_eq!((bench.held(1), lots(&bench)), (Mass::grams(420), vec![]));
+    assert_eq!(*bench.core.books(), bench.folded());
+    bench.restart();
+    assert_eq!(bench.held(1), Mass::grams(420));
 }

@@ -17,13 +17,14 @@ use rust_decimal::Decimal;
 use std::path::PathBuf;
 
 /// The recorded files, each a roll of its own, with what is in it.
-fn rolls() -> [(PathBuf, Vec<Event>); 4] {
+fn rolls() -> [(PathBuf, Vec<Event>); 5] {
     let path = |name: &str| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll").join(name);
     [
         (path("schema-1.roll"), events(facts())),
         (path("schema-1-intakes.roll"), events(intakes())),
         (path("schema-1-lots.roll"), events(lots())),
         (path("schema-1-checks.roll"), events(checks())),
+        (path("schema-1-feeds.roll"), events(super::fixture_feeds::facts())),
     ]
 }
 
@@ -89,10 +90,19 @@ fn kind(fact: &Fact) -> usize {
         Fact::LotEntered { .. } => 56,
         Fact::LotClosed { .. } => 57,
         Fact::LotReopened { .. } => 58,
+        Fact::LotBegun(_) => 59,
+        Fact::LotDrawn(_) => 60,
+        Fact::LotDescribed(_) => 61,
+        Fact::LotWaited(_) => 62,
+        Fact::ArrivalCame(_) => 63,
+        Fact::MoneySpent(_) => 64,
+        Fact::TrialBegan(_) => 65,
+        Fact::TrialEnded(_) => 66,
+        Fact::RecordVoided(_) => 67,
     }
 }
 
-const KINDS: usize = 59;
+const KINDS: usize = 68;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;
@@ -235,6 +245,7 @@ fn facts() -> Vec<Fact> {
             day: date(2026, 3, 2),
             session: Some(session),
             lot: None,
+            part: None,
         },
         /* 46 */
         Fact::RunMade {
@@ -354,6 +365,7 @@ fn lots() -> Vec<Fact> {
             day: date(2026, 3, 2),
             session: None,
             lot: Some(lot),
+            part: None,
         },
         /* 6 */ Fact::LotClosed { lot },
         /* 7 */ Fact::LotReopened { lot },

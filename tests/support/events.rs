@@ -3,11 +3,13 @@
 use bismar::dialect::Kind;
 use bismar::facts::books::EntryState;
 use bismar::facts::{
-    BenchId, BinChange, BinId, Books, Cancellation, Confirmation, Doubt, EntryId, Event, Fact, FillId, GradeId, LotId, SCHEMA,
-    SessionId, Set, Source, StepId, StoreId, Void,
+    ArrivalCame, BenchId, BinChange, BinId, Books, Cancellation, Confirmation, Doubt, EntryId, Event, Fact, FillId, GradeId,
+    LotBegun, LotDescribed, LotDrawn, LotId, LotWaited, MoneySpent, RecordVoided, SCHEMA, SessionId, Set, Source, SpendingSort,
+    StepId, StoreId, Void,
 };
-use bismar::measure::{BootId, Displayed, Mass, Moment, Span, Unit};
+use bismar::measure::{BootId, Currency, Displayed, Mass, Moment, Money, Span, Unit};
 use bismar::settle::{Act, EpochCause, Manner, Rest};
+use rust_decimal::Decimal;
 
 const BENCH: BenchId = BenchId(1);
 
@@ -162,7 +164,8 @@ impl Life {
                 bin,
                 change: BinChange { name: Set::To(Some("copper".to_owned())), tare: Set::To(None), ..BinChange::default() },
             }),
-            91..=93 => {
+            91 => one(self.told()),
+            92..=93 => {
                 one(Fact::CheckWeighed { nominal: mass, shown: mass, within: None, source: None, division: None, scale: None })
             }
             94..=96 => one(Fact::MinutesSpent {
@@ -171,6 +174,7 @@ impl Life {
                 day: jiff::civil::date(2026, 1, 1 + self.below(28) as i8),
                 session: bench.session,
                 lot: None,
+                part: None,
             }),
             _ => {
                 let opened = self.epoch(EpochCause::Zeroed);
@@ -224,6 +228,70 @@ impl Life {
                 reason: "weighed at the gate".to_owned(),
             },
             (None, None) => Fact::FeedMade { name: "motors".to_owned() },
+        }
+    }
+
+    /// What is told of lots, money and arrivals, and taken back.
+    fn told(&mut self) -> Fact {
+        let lots: Vec<LotId> = self.books.lots.keys().copied().collect();
+        let feed = self.books.feeds.keys().next().copied();
+        let day = jiff::civil::date(2026, 1, 1 + self.below(28) as i8);
+        let money = Money { amount: Decimal::new(1 + self.below(5000) as i64, 2), currency: Currency::parse("EUR").unwrap() };
+        let ours = |fact: &Fact| matches!(fact, Fact::MoneySpent(_) | Fact::ArrivalCame(_) | Fact::LotWaited(_));
+        let standing: Vec<u64> =
+            self.books.standing_records().filter(|record| ours(&record.fact)).map(|record| record.seq).collect();
+        let lot = self.pick(&lots);
+        match (self.below(7), lot, feed) {
+            (0, Some(lot), _) => {
+                let what = "soaking".to_owned();
+                Fact::LotWaited(LotWaited { lot, what, span: Span::seconds(600), day, clock_ran: self.below(2) == 0 })
+            }
+            (1, Some(lot), _) => {
+                let depth = Set::To((self.below(3) != 0).then(|| "the windings".to_owned()));
+                Fact::LotDescribed(LotDescribed { lot, depth, pieces: Set::To(Some(12)), arrival: Set::Keep })
+            }
+            (2, _, Some(feed)) => {
+                let session = self.books.bench(BENCH).session;
+                let (reason, depth) = ("counted".to_owned(), None);
+                Fact::LotBegun(Box::new(LotBegun { feed, session, mass: None, source: None, pieces: Some(40), depth, reason }))
+            }
+            (3, _, Some(feed)) => {
+                let bins: Vec<(BinId, FillId)> = self.books.bins.iter().map(|(id, bin)| (*id, bin.fill)).collect();
+                let (bin, fill) = self.pick(&bins).unwrap();
+                Fact::LotDrawn(Box::new(LotDrawn {
+                    step: None,
+                    bin,
+                    fill,
+                    feed: Some(feed),
+                    session: None,
+                    leg: None,
+                    mass: Mass::grams(1 + self.below(900) as i64),
+                    source: Some(Source::Label { division: Mass::grams(1) }),
+                    pieces: None,
+                    depth: None,
+                    reason: Some("further apart".to_owned()),
+                }))
+            }
+            (4, ..) if !standing.is_empty() => {
+                let record = self.pick(&standing).unwrap();
+                Fact::RecordVoided(RecordVoided { record, reason: "told twice".to_owned() })
+            }
+            (5, ..) => Fact::ArrivalCame(Box::new(ArrivalCame {
+                from: "a kitchen refit".to_owned(),
+                day,
+                what: "taps".to_owned(),
+                feed,
+                mass: None,
+                pieces: Some(7),
+                paid: Some(money),
+                span: Some(Span::seconds(1800)),
+                distance_km: None,
+            })),
+            _ => {
+                let what = "blades".to_owned();
+                let sort = SpendingSort::Consumables;
+                Fact::MoneySpent(MoneySpent { sort, what, day, amount: money, buyer: None, feed, lot })
+            }
         }
     }
 

@@ -230,7 +230,7 @@ impl Station {
             match effect {
                 Effect::Append(event) => {
                     match event.fact {
-                        Fact::DropLanded { .. } | Fact::TakenOut { .. } | Fact::IntakeLanded { .. } => {
+                        Fact::DropLanded { .. } | Fact::TakenOut { .. } | Fact::IntakeLanded { .. } | Fact::LotDrawn(_) => {
                             self.recognised.insert(EntryId(event.seq), event.mono);
                         }
                         Fact::PressFelt {} => self.felt.push(event.mono),

@@ -8,6 +8,7 @@ mod checks;
 mod crash;
 mod daemon;
 mod density;
+mod feeds;
 mod foreign;
 mod forms;
 mod hour;

@@ -13,10 +13,12 @@ use std::future::Future;
 use std::time::Duration;
 
 const TABLET: Look = Look { name: "tablet", width: 1024, height: 768, dark: false, script: true };
-const PAGES: [(&str, &str); 5] = [
+const PAGES: [(&str, &str); 7] = [
     ("bench", "/"),
     ("bins", "/bins"),
     ("report", "/reports/yard-run"),
+    ("feeds", "/feeds"),
+    ("hour", "/reports/hour"),
     ("density", "/density?dry=250.0g&in_water=220.7g&water=20"),
     ("checks", "/check-weights"),
 ];

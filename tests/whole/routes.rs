@@ -168,7 +168,7 @@ fn forms_work_without_script() {
 }
 
 /// Sends the form of a page with its hidden fields, twice as a trembling finger does; gives where it leads.
-fn submit(web: &Web, page: &str, action: &str, fields: &[(&str, &str)]) -> String {
+pub fn submit(web: &Web, page: &str, action: &str, fields: &[(&str, &str)]) -> String {
     let body = web.get(page).body;
     let hidden =
         |name: &str| body.split(&format!("name=\"{name}\" value=\"")).nth(1).unwrap().split('"').next().unwrap().to_owned();

@@ -8,6 +8,7 @@ pub mod drop;
 pub mod intake;
 pub mod manner;
 pub mod names;
+pub mod outlay;
 pub mod press;
 pub mod quote;
 pub mod report;
@@ -15,6 +16,7 @@ pub mod session;
 mod shelf;
 mod show;
 pub mod status;
+pub mod trial;
 mod typed;
 mod weighed;
 

@@ -8,7 +8,8 @@ use crate::facts::Books;
 use crate::measure::Currency;
 use crate::query::{self, CheckQuestion, CheckRule, DropQuestion, HourQuestion, WeekQuestion, YardRunQuestion};
 use crate::render::json::{
-    BinView, DropView, HourView, LotView, NameView, QuoteView, ScaleChecksView, SessionView, WeekView, YardRunView,
+    ArrivalView, BinView, DropView, HourView, LotView, NameView, QuoteView, ScaleChecksView, SessionView, SpendingView, TimeView,
+    TrialView, WeekView, YardRunView,
 };
 use crate::store::{self, RealDisk};
 use anyhow::{Context, bail, ensure};
@@ -123,6 +124,32 @@ impl Shelf {
             Shelf::Daemon(daemon) => told(daemon.get("/v1/lots")),
             Shelf::Folded(books) => Ok(query::lots(books).iter().map(LotView::from).collect()),
         }
+    }
+
+    pub fn arrivals(&self) -> anyhow::Result<Vec<ArrivalView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/arrivals")),
+            Shelf::Folded(books) => Ok(query::arrivals(books).iter().map(ArrivalView::from).collect()),
+        }
+    }
+
+    pub fn spendings(&self) -> anyhow::Result<Vec<SpendingView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/spendings")),
+            Shelf::Folded(books) => Ok(query::spendings(books).iter().map(SpendingView::from).collect()),
+        }
+    }
+
+    pub fn times(&self) -> anyhow::Result<Vec<TimeView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/minutes")),
+            Shelf::Folded(books) => Ok(query::times(books).iter().map(TimeView::from).collect()),
+        }
+    }
+
+    /// Trials against the clock, at today's best quotes.
+    pub fn trials(&self) -> anyhow::Result<Vec<TrialView>> {
+        Ok(self.hour(None, None, false, Decimal::ZERO)?.trials)
     }
 
     pub fn drops(&self, question: &DropQuestion) -> anyhow::Result<Vec<DropView>> {

@@ -4,6 +4,7 @@ mod bench;
 mod live;
 mod plan;
 mod seed;
+mod told;
 
 use super::{Failure, RunDaemon, Running, serve};
 use crate::clock::Clock;

@@ -16,6 +16,12 @@ pub struct Plan {
     pub stocks: Vec<StockPlan>,
     #[serde(rename = "quote")]
     pub quotes: Vec<QuotePlan>,
+    #[serde(rename = "arrival")]
+    pub arrivals: Vec<ArrivalPlan>,
+    #[serde(rename = "spending")]
+    pub spendings: Vec<SpendingPlan>,
+    #[serde(rename = "minutes")]
+    pub minutes: Vec<MinutesPlan>,
     #[serde(rename = "session")]
     pub sessions: Vec<SessionPlan>,
     pub live: LivePlan,
@@ -62,6 +68,67 @@ pub struct SessionPlan {
     pub feed: String,
     pub seed: u64,
     pub work: Vec<WorkPlan>,
+    /// What was weighed or counted before; without it, nothing was.
+    #[serde(default)]
+    pub lot: Option<LotPlan>,
+}
+
+/// A lot that is opened when its session starts and worked off when it ends.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LotPlan {
+    #[serde(deserialize_with = "mass")]
+    pub mass: Mass,
+    pub pieces: u32,
+    #[serde(default)]
+    pub depth: Option<String>,
+    /// Away from the bench, with what for.
+    pub minutes: u64,
+    pub what: String,
+    /// Used up on it, with what it was.
+    #[serde(default)]
+    pub used: Option<(String, String)>,
+    /// Hands-off, with what for.
+    #[serde(default)]
+    pub waited: Option<(u64, String)>,
+    /// It came with this arrival, by its place in the plan.
+    #[serde(default)]
+    pub arrival: Option<usize>,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct ArrivalPlan {
+    pub days_ago: i64,
+    pub from: String,
+    pub what: String,
+    #[serde(default)]
+    pub feed: Option<String>,
+    #[serde(default, deserialize_with = "mass_or_none")]
+    pub mass: Option<Mass>,
+    #[serde(default)]
+    pub pieces: Option<u32>,
+    pub paid: String,
+    pub minutes: u64,
+    pub distance_km: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct SpendingPlan {
+    pub days_ago: i64,
+    pub sort: String,
+    pub what: String,
+    pub amount: String,
+}
+
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MinutesPlan {
+    pub days_ago: i64,
+    pub sort: String,
+    pub what: String,
+    pub minutes: u64,
 }
 
 #[derive(Debug, Deserialize)]

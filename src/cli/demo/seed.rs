@@ -2,6 +2,7 @@
 
 use super::bench::Bench;
 use super::plan::Plan;
+use super::told::{self, Lot};
 use crate::cli::offline::Offline;
 use crate::clock::Clock;
 use crate::command::{BenchSetup, BinRef, NameRef, Order};
@@ -27,11 +28,13 @@ pub fn week(plan: &Plan, directory: &Path, clock: Clock) -> anyhow::Result<Bench
     let setup = BenchSetup { id: BenchId(1), division: Some(Mass::grams(1)), unit: None, manner: Manner::Heap, capacity: None };
     let mut offline = Offline::new(opening.store.store_id(), setup, first)?;
     set_up(&mut offline, plan, &days, first)?;
+    let arrivals = told::outlays(&mut offline, plan, &days, first)?;
     let mut bench = Bench::new(plan);
     for session in &plan.sessions {
         let start = days.at(session.days_ago, session.at)?;
         let script = bench.stretch(&session.feed, &session.work, session.seed);
-        work(&mut offline, script, session.seed, &session.feed, start)?;
+        let lot = Lot { session, arrivals: &arrivals, day: days.day(session.days_ago)? };
+        work(&mut offline, script, &lot, start)?;
     }
     for chunk in offline.recorded().chunks(256) {
         opening.store.append(chunk)?;
@@ -41,7 +44,7 @@ pub fn week(plan: &Plan, directory: &Path, clock: Clock) -> anyhow::Result<Bench
 }
 
 /// The days of the week, counted back from now.
-struct Days {
+pub(super) struct Days {
     now: Stamp,
     zone: TimeZone,
 }
@@ -59,7 +62,7 @@ impl Days {
         Ok(Stamp { boot, mono: Moment(mono), wall, trusted: true })
     }
 
-    fn day(&self, days_ago: i64) -> anyhow::Result<jiff::civil::Date> {
+    pub(super) fn day(&self, days_ago: i64) -> anyhow::Result<jiff::civil::Date> {
         let today = self.zone.to_datetime(self.now.wall).date();
         Ok(today.checked_sub(jiff::Span::new().days(days_ago))?)
     }
@@ -114,7 +117,8 @@ fn set_up(bench: &mut Offline, plan: &Plan, days: &Days, at: Stamp) -> anyhow::R
 }
 
 /// One session, frame by frame, as the daemon would see it.
-fn work(bench: &mut Offline, script: Script, seed: u64, feed: &str, start: Stamp) -> anyhow::Result<()> {
+fn work(bench: &mut Offline, script: Script, lot: &Lot, start: Stamp) -> anyhow::Result<()> {
+    let (feed, seed) = (lot.session.feed.as_str(), lot.session.seed);
     let setup = Setup::default();
     let mut stream = Stream::new(setup.dialect, Options::default());
     let end = later(start, Span(script.end().0));
@@ -134,7 +138,14 @@ fn work(bench: &mut Offline, script: Script, seed: u64, feed: &str, start: Stamp
                     bench.reading(reading, at)?;
                 }
             }
-            What::Control(words) if words == "start" => bench.obey(&format!("start {feed}"), at)?,
+            What::Control(words) if words == "start" => {
+                bench.obey(&format!("start {feed}"), at)?;
+                lot.open(bench, at)?;
+            }
+            What::Control(words) if words == "end" => {
+                lot.close(bench, at)?;
+                bench.obey(&words, at)?;
+            }
             What::Control(words) => bench.obey(&words, at)?,
             What::Held { .. } | What::Unplugged | What::Plugged => {}
         }

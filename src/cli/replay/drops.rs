@@ -50,7 +50,7 @@ impl Drops {
     fn print(&mut self) -> anyhow::Result<()> {
         for event in self.bench.recorded() {
             match event.fact {
-                Fact::DropLanded { .. } | Fact::TakenOut { .. } | Fact::IntakeLanded { .. } => {
+                Fact::DropLanded { .. } | Fact::TakenOut { .. } | Fact::IntakeLanded { .. } | Fact::LotDrawn(_) => {
                     _ = self.recognised.insert(event.seq, event.mono)
                 }
                 Fact::Confirmed { entry, .. } => {
@@ -60,6 +60,7 @@ impl Drops {
                         at: seconds(self.recognised.remove(&entry.0).unwrap_or(event.mono)),
                         act: match state.origin {
                             Origin::Intake(_) => "intake",
+                            Origin::Drawn(_) => "drawn",
                             _ if state.mass.is_negative() => "taken-out",
                             _ => "drop",
                         },

@@ -29,7 +29,8 @@ impl Books {
             Fact::DropAdjusted { entry, mass, source, .. } => {
                 let variance = source.variance();
                 self.amend(*entry, |entry| {
-                    entry.mass = *mass;
+                    // What was drawn from a bin lowers it.
+                    entry.mass = if matches!(entry.origin, Origin::Drawn(_)) { -*mass } else { *mass };
                     entry.variance = variance;
                     entry.told_here = Some(matches!(source, Source::BenchScale { .. }));
                     entry.between = None;

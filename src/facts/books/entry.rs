@@ -38,6 +38,8 @@ pub enum Origin {
     TakenOut(StepId),
     /// What is to be taken apart, weighed before: in no bin, and no drop. No step where it was weighed elsewhere.
     Intake(Option<StepId>),
+    /// Drawn from a bin to be taken apart further: it lowers the fill and is the intake of a lot. No step where it was told.
+    Drawn(Option<StepId>),
     /// Under one division, settled at a change of bin.
     Crumbs,
     /// Taken from another bin under our eyes: weighed before.
@@ -70,7 +72,13 @@ impl Entry {
     pub fn weighed_on(&self) -> Option<BenchId> {
         let of_a_step = matches!(
             self.origin,
-            Origin::Drop(_) | Origin::TakenOut(_) | Origin::Intake(_) | Origin::Transfer(_) | Origin::Crumbs | Origin::Unseen
+            Origin::Drop(_)
+                | Origin::TakenOut(_)
+                | Origin::Intake(_)
+                | Origin::Drawn(_)
+                | Origin::Transfer(_)
+                | Origin::Crumbs
+                | Origin::Unseen
         );
         self.told_here.unwrap_or(of_a_step).then_some(self.bench)
     }

@@ -81,12 +81,26 @@ impl Books {
             | Fact::OpeningStock { .. }
             | Fact::WeightEntered { .. } => self.fold_correction(event)?,
             Fact::CheckWeighed { .. } | Fact::MinutesSpent { .. } | Fact::RunMade { .. } | Fact::TicketEntered { .. } => {
-                let (seq, bench, at) = (event.seq, event.bench, event.stamp());
-                self.records.push_back(Record { seq, bench, at, fact: event.fact.clone() });
+                self.keep_record(event);
             }
+            Fact::LotBegun(_)
+            | Fact::LotDrawn(_)
+            | Fact::LotDescribed(_)
+            | Fact::LotWaited(_)
+            | Fact::ArrivalCame(_)
+            | Fact::MoneySpent(_)
+            | Fact::TrialBegan(_)
+            | Fact::TrialEnded(_)
+            | Fact::RecordVoided(_) => self.fold_feeds(event)?,
             _ => self.fold_names(event)?,
         }
         Some(())
+    }
+
+    /// Keeps a plain record whole.
+    pub(super) fn keep_record(&mut self, event: &Event) {
+        let (seq, bench, at) = (event.seq, event.bench, event.stamp());
+        self.records.push_back(Record { seq, bench, at, fact: event.fact.clone() });
     }
 
     pub(super) fn at_bench(&mut self, event: &Event) -> &mut Bench {
@@ -335,6 +349,10 @@ fn subject(fact: &Fact) -> &'static str {
         Fact::BuyerChanged { .. } => "a buyer",
         Fact::QuoteGiven { .. } => "a buyer or a grade",
         Fact::QuoteWithdrawn { .. } => "a quote",
+        Fact::LotBegun(_) | Fact::LotDrawn(_) => "a feed or a fill",
+        Fact::LotDescribed(_) | Fact::LotWaited(_) => "a lot or an arrival",
+        Fact::ArrivalCame(_) | Fact::MoneySpent(_) => "a feed, a buyer or a lot",
+        Fact::TrialBegan(_) | Fact::TrialEnded(_) | Fact::RecordVoided(_) => "a session or a record",
         Fact::BinTipped { .. } | Fact::BinEmptied { .. } | Fact::OpeningStock { .. } => "a fill",
         _ => "a drop",
     }

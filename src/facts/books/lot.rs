@@ -2,8 +2,8 @@
 
 use super::fold::blank;
 use super::{Books, Entry, EntryState, Origin, Session};
-use crate::facts::{EntryId, Event, Fact, FeedId, LotId, SessionId};
-use crate::measure::Stamp;
+use crate::facts::{EntryId, Event, Fact, FeedId, FillId, LotId, SessionId};
+use crate::measure::{Mass, Stamp};
 use imbl::Vector;
 use std::collections::BTreeMap;
 
@@ -12,6 +12,13 @@ use std::collections::BTreeMap;
 pub struct Lot {
     /// None until somebody says what it is.
     pub feed: Option<FeedId>,
+    /// To which depth it is taken apart, in the owner's own word.
+    pub depth: Option<String>,
+    pub pieces: Option<u32>,
+    /// The arrival that it came with.
+    pub arrival: Option<u64>,
+    /// The fill that it was drawn from.
+    pub drawn: Option<FillId>,
     /// The session and the leg in which it was weighed.
     pub session: Option<SessionId>,
     pub leg: Option<u64>,
@@ -19,6 +26,8 @@ pub struct Lot {
     asked: AskedIntake,
     /// It was closed, opened again, closed again.
     pub turns: Vector<LotTurn>,
+    /// The last event that changed what is said of it.
+    pub changed: u64,
 }
 
 /// A lot was closed, or opened again: which of both is told by its place.
@@ -29,6 +38,18 @@ pub struct LotTurn {
 }
 
 impl Lot {
+    /// A lot that the event `seq` opens, of which nothing more is told.
+    pub(super) fn opened(
+        feed: Option<FeedId>,
+        session: Option<SessionId>,
+        leg: Option<u64>,
+        asked: AskedIntake,
+        seq: u64,
+    ) -> Lot {
+        let turns = Vector::new();
+        Lot { feed, depth: None, pieces: None, arrival: None, drawn: None, session, leg, asked, turns, changed: seq }
+    }
+
     pub fn is_open(&self) -> bool {
         self.turns.len().is_multiple_of(2)
     }
@@ -120,8 +141,7 @@ impl Books {
                 let entry = Entry { origin: Origin::Intake(Some(*step)), mass: *mass, ..self.weighed(event)? };
                 self.open_entry(event, entry)?;
                 let asked = self.at_bench(event).intake.take().unwrap_or_default();
-                let turns = Vector::new();
-                self.lots.insert(LotId(event.seq), Lot { feed: *feed, session: *session, leg: *leg, asked, turns });
+                self.lots.insert(LotId(event.seq), Lot::opened(*feed, *session, *leg, asked, event.seq));
                 self.cut_clocks(event);
             }
             Fact::LotEntered { feed, session, mass, source, .. } => {
@@ -135,8 +155,8 @@ impl Books {
                     ..blank(event)
                 };
                 self.post(EntryId(event.seq), entry);
-                let (asked, turns) = (AskedIntake::default(), Vector::new());
-                self.lots.insert(LotId(event.seq), Lot { feed: Some(*feed), session: *session, leg, asked, turns });
+                let lot = Lot::opened(Some(*feed), *session, leg, AskedIntake::default(), event.seq);
+                self.lots.insert(LotId(event.seq), lot);
                 self.cut_clocks(event);
             }
             Fact::LotClosed { lot } | Fact::LotReopened { lot } => {
@@ -145,18 +165,20 @@ impl Books {
                     return None;
                 }
                 state.turns.push_back(LotTurn { seq: event.seq, at: event.stamp() });
+                state.changed = event.seq;
                 self.cut_clocks(event);
             }
             Fact::LotTold { lot, feed } => {
                 self.feeds.get(feed)?;
-                self.lots.get_mut(lot)?.feed = Some(*feed);
+                let state = self.lots.get_mut(lot)?;
+                (state.feed, state.changed) = (Some(*feed), event.seq);
             }
             _ => unreachable!("fold() sends only intakes and lots here"),
         }
         Some(())
     }
 
-    fn cut_clocks(&mut self, event: &Event) {
+    pub(super) fn cut_clocks(&mut self, event: &Event) {
         let open: Vec<SessionId> = self.benches.values().filter_map(|bench| bench.session).collect();
         for session in open {
             if let Some(session) = self.sessions.get_mut(&session) {
@@ -176,13 +198,18 @@ impl Books {
     pub fn lot_entry(&self, lot: LotId) -> Option<&Entry> {
         self.entries.get(&lot.entry())
     }
+
+    /// What a lot weighed before it was taken apart; none where it was only counted.
+    pub fn lot_mass(&self, lot: LotId) -> Option<Mass> {
+        self.lot_entry(lot).map(|entry| entry.mass.abs()).filter(|mass| !mass.is_zero())
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::facts::{BenchId, BinId, FillId, SCHEMA, Source, StoreId, Void};
-    use crate::measure::{BootId, Mass, Moment};
+    use crate::facts::{BenchId, BinId, SCHEMA, Source, StoreId, Void};
+    use crate::measure::{BootId, Moment};
     use proptest::prelude::*;
 
     /// Each event comes so many seconds after the one before.

@@ -6,6 +6,7 @@
 mod attribution;
 mod corrections;
 mod entry;
+mod feeds;
 mod fold;
 mod keys;
 mod lot;
@@ -29,7 +30,7 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 /// The version of the fold: a checkpoint made by another fold is not used.
-pub const FOLD: u32 = 3;
+pub const FOLD: u32 = 4;
 
 /// The whole state as of one sequence number.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -48,6 +49,8 @@ pub struct Books {
     pub lots: OrdMap<LotId, Lot>,
     pub benches: OrdMap<BenchId, Bench>,
     pub records: Vector<Record>,
+    /// Records that were wrong, by the event that says so.
+    pub voids: OrdMap<u64, u64>,
     keys: keys::Keys,
 }
 
@@ -159,6 +162,8 @@ pub struct Bench {
     pub press: PressUse,
     /// The next load is an intake.
     pub intake: Option<AskedIntake>,
+    /// The trial against the clock that nobody has ended yet, by its event.
+    pub trial: Option<u64>,
 }
 
 /// Whether a long press on the pan chooses the next bin. It takes a trial of ten first.

@@ -1,7 +1,7 @@
 //! Intakes and the lots that they open.
 
 use super::{FIRST, ReceiptView, place};
-use crate::command::Order;
+use crate::command::{BinRef, FeedOrder, Order};
 use crate::facts::{BenchId, LotId};
 use crate::http::bodies::{Body, EmptyBody, IntakeBody, LotBody, LotFeedBody, MinutesBody, day, name};
 use crate::http::problem::Problem;
@@ -54,7 +54,7 @@ pub async fn tell(
     place(&site, &headers, bench_of(&site, lot), Order::TellLot { lot, feed: name(&body.feed) }).await
 }
 
-/// Enters an intake that was weighed elsewhere: it opens a lot.
+/// Enters an intake that was weighed elsewhere, counted, or drawn from a bin: it opens a lot.
 #[utoipa::path(post, path = "/v1/benches/{bench}/lots", params(("bench" = u16, Path)), request_body = LotBody, responses((status = 201, body = ReceiptView), (status = 404, body = Problem)))]
 pub async fn enter(
     State(site): State<Site>,
@@ -62,8 +62,28 @@ pub async fn enter(
     headers: HeaderMap,
     Body(body): Body<LotBody>,
 ) -> Result<Response, Problem> {
-    let source = body.source.source(&body.mass)?;
-    let order = Order::EnterLot { feed: name(&body.feed), mass: body.mass.mass()?, source, reason: body.reason };
+    let mass = match (&body.mass, &body.source) {
+        (Some(mass), Some(source)) => Some((mass.mass()?, source.source(mass)?)),
+        (None, None) => None,
+        _ => {
+            return Err(Problem::bad_body(
+                "a mass and its source belong together; leave both out for a lot that was only counted",
+            ));
+        }
+    };
+    let (feed, reason) = (name(&body.feed), body.reason);
+    let plain = body.pieces.is_none() && body.depth.is_none() && body.from_bin.is_none();
+    let order = match mass {
+        Some((mass, source)) if plain => Order::EnterLot { feed, mass, source, reason },
+        mass => Order::Feeds(FeedOrder::OpenLot {
+            feed,
+            mass,
+            pieces: body.pieces,
+            depth: body.depth,
+            bin: body.from_bin.map(BinRef),
+            reason,
+        }),
+    };
     place(&site, &headers, BenchId(bench), order).await
 }
 

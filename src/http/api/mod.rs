@@ -5,6 +5,7 @@ pub mod bins;
 pub mod checks;
 pub mod density;
 pub mod drops;
+pub mod feeds;
 pub mod hour;
 pub mod lots;
 pub mod names;

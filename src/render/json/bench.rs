@@ -1,6 +1,6 @@
 //! A bench as it stands, what its scale shows, and what waits for an answer, as JSON.
 
-use super::{DropView, MassView, SessionView};
+use super::{DropView, MassView, RunningTrialView, SessionView};
 use crate::command::{Live, ScaleState};
 use crate::dialect::Kind;
 use crate::facts::Doubt;
@@ -65,6 +65,8 @@ pub struct BenchView {
     pub presses_felt: u32,
     /// Not null while the next load is to be an intake.
     pub intake: Option<IntakeView>,
+    /// Not null while a trial against the clock runs, or waits to be ended.
+    pub trial: Option<RunningTrialView>,
     /// Not null while the scale should be checked with a known weight.
     pub check_reminder: Option<String>,
     pub live: LiveView,
@@ -162,6 +164,7 @@ impl BenchView {
             press: words::press(line.press).to_owned(),
             presses_felt: if let PressUse::Trial { felt } = line.press { felt } else { 0 },
             intake: line.intake.as_ref().map(|intake| IntakeView { feed: intake.feed.clone() }),
+            trial: line.trial.as_ref().map(RunningTrialView::from),
             check_reminder: None,
             live,
         }

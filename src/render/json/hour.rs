@@ -1,6 +1,6 @@
 //! What an hour is worth, as JSON.
 
-use super::MassView;
+use super::{JobView, MassView, TrialView};
 use crate::economy::break_even::BreakEven;
 use crate::economy::ratio::Ratio;
 use crate::measure::{Rounding, Span};
@@ -27,6 +27,10 @@ pub struct HourView {
     /// What an hour must bring, for the break-even.
     pub floor_per_hour: String,
     pub feeds: Vec<FeedHourView>,
+    /// What the whole job brings an hour.
+    pub job: JobView,
+    /// One sample each, newest first.
+    pub trials: Vec<TrialView>,
     /// What is in no figure here.
     pub left_out: Vec<String>,
     pub notes: Vec<String>,
@@ -35,7 +39,14 @@ pub struct HourView {
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct FeedHourView {
     pub feed: String,
+    /// To which depth, in the owner's own word.
+    pub depth: Option<String>,
     pub closed_lots: usize,
+    /// Of them, those that were only counted.
+    pub counted_lots: usize,
+    /// Null unless every closed lot was counted.
+    pub pieces: Option<u64>,
+    pub value_per_piece: Option<String>,
     pub open_lots: usize,
     pub intake: MassView,
     pub grades: Vec<GradeHourView>,
@@ -43,9 +54,16 @@ pub struct FeedHourView {
     pub loss: Option<LossView>,
     /// Of the outputs that have a quote, per kilogram of what was taken apart.
     pub value_per_kg: Option<String>,
-    /// At the bench and away from it.
+    /// At the bench and away from it, without what soaked or was heated.
     pub hands_on_seconds: u64,
     pub off_bench_seconds: u64,
+    /// Soaking, heating and the like.
+    pub waited_seconds: u64,
+    /// The same per hour from the first minute of each lot to its last.
+    pub adds_per_elapsed_hour: Option<FigureView>,
+    /// Told of the closed lots, and taken off.
+    pub consumables: String,
+    pub disposal: String,
     /// What taking apart adds an hour; null where it cannot be told, and `says` tells why.
     pub adds_per_hour: Option<FigureView>,
     /// `quoted`, `left` or `unknown`.
@@ -99,7 +117,7 @@ pub struct BreakEvenView {
 }
 
 /// Two decimals, written out.
-fn plain(value: Decimal) -> String {
+pub(super) fn plain(value: Decimal) -> String {
     format!("{:.2}", RULE.decimal(value, PLACES))
 }
 
@@ -142,6 +160,8 @@ impl From<&query::HourReport> for HourView {
             currency: report.currency.to_string(),
             floor_per_hour: plain(report.floor),
             feeds: report.feeds.iter().map(FeedHourView::from).collect(),
+            job: JobView::from(&report.job),
+            trials: report.trials.iter().map(TrialView::from).collect(),
             left_out: hour_words::left_out(report),
             notes: hour_words::notes(),
         }
@@ -158,7 +178,11 @@ impl From<&query::FeedHour> for FeedHourView {
         };
         FeedHourView {
             feed: feed.name.clone(),
-            closed_lots: yields.map_or(0, |yields| yields.lots),
+            depth: feed.depth.clone(),
+            closed_lots: feed.closed_lots,
+            counted_lots: feed.counted_lots,
+            pieces: feed.pieces,
+            value_per_piece: feed.per_piece.map(plain),
             open_lots: feed.open_lots,
             intake: yields.map_or(crate::measure::Mass::ZERO, |yields| yields.intake).into(),
             grades: feed.grades.iter().map(GradeHourView::from).collect(),
@@ -168,8 +192,12 @@ impl From<&query::FeedHour> for FeedHourView {
                 weighing_percent: yields.loss.weighing.map(expanded_percent),
             }),
             value_per_kg: feed.per_kilogram.map(plain),
-            hands_on_seconds: feed.at_bench.plus(feed.off_bench).as_seconds(),
+            hands_on_seconds: feed.hands_on.as_seconds(),
             off_bench_seconds: feed.off_bench.as_seconds(),
+            waited_seconds: feed.waited.as_seconds(),
+            adds_per_elapsed_hour: feed.pay.as_ref().ok().and_then(|pay| figure(&pay.elapsed, plain)),
+            consumables: plain(feed.consumables),
+            disposal: plain(feed.disposal),
             adds_per_hour: feed.pay.as_ref().ok().and_then(|pay| figure(&pay.hands_on, plain)),
             whole: whole.to_owned(),
             whole_per_kg,
@@ -184,7 +212,7 @@ impl From<&query::GradeHour> for GradeHourView {
         let price = grade.price.as_ref();
         GradeHourView {
             grade: grade.name.clone(),
-            mass: grade.recovery.mass.into(),
+            mass: grade.mass.into(),
             percent: figure(&grade.recovery.ratio, percent),
             weighing_percent: grade.recovery.weighing.map(expanded_percent),
             buyer: price.map(|price| price.buyer.clone()),

@@ -5,7 +5,9 @@ mod bench;
 mod checks;
 mod density;
 mod hour;
+mod job;
 mod lot;
+mod outlays;
 mod week;
 mod yard_run;
 
@@ -13,7 +15,9 @@ pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, Suggest
 pub use checks::{CheckView, DriftView, ScaleChecksView};
 pub use density::{DensityView, FinerView, MetalView};
 pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView, LossView};
+pub use job::{JobView, RunningTrialView, TrialOutputView, TrialView};
 pub use lot::LotView;
+pub use outlays::{ArrivalView, MoneyView, SpendingView, TimeView};
 pub use week::{BinWeekView, WeekView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
 
@@ -143,6 +147,7 @@ pub const fn origin(origin: Origin) -> &'static str {
         Origin::Drop(_) => "drop",
         Origin::TakenOut(_) => "taken-out",
         Origin::Intake(_) => "intake",
+        Origin::Drawn(_) => "drawn",
         Origin::Transfer(_) => "transfer",
         Origin::Unseen => "unseen",
         Origin::Crumbs => "crumbs",

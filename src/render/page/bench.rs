@@ -2,7 +2,9 @@
 
 use super::Frame;
 use super::questions::questions;
+use super::trial::on_bench;
 use crate::render::json::{BenchView, BinView, DropView, LotView, RiddleView};
+use crate::render::text::counted;
 use maud::{Markup, html};
 
 /// What the bench page shows beside the bench itself.
@@ -58,6 +60,7 @@ pub fn bench(frame: &Frame, bench: &BenchView, beside: &Beside) -> String {
         @if let Some(reminder) = &bench.check_reminder { p.forms { (reminder) " " a.key href="/check-weights" { "Check weights" } } }
         (questions(frame, bench.id, riddles, bins))
         (session(frame, bench, feeds))
+        (on_bench(frame, bench))
         (worked_off(frame, lots))
         (manner(frame, bench))
         (last_drops(frame, &bench.last_drops, bins))
@@ -101,7 +104,7 @@ fn worked_off(frame: &Frame, lots: &[LotView]) -> Markup {
             li {
                 form method="post" action={ "/lots/" (lot.id) } {
                     (frame.seal())
-                    (feed) ", " (lot.mass.kg) " kg (lot " (lot.id) ") "
+                    (feed) @if let Some(depth) = &lot.depth { " to " (depth) } ", " (how_much(lot)) " (lot " (lot.id) ") "
                     button name="act" value=(act) { (words) span.hidden { ": lot " (lot.id) } }
                 }
             }
@@ -115,10 +118,17 @@ fn worked_off(frame: &Frame, lots: &[LotView]) -> Markup {
                     @for lot in confirmed(true) { (line(lot, "close", "All apart")) }
                     @for lot in confirmed(false).take(CLOSED_SHOWN) { (line(lot, "reopen", "Not all apart yet")) }
                 }
-                p { a.key href="/reports/hour" { "What an hour is worth" } }
+                p { a.key href="/reports/hour" { "What an hour is worth" } " " a.key href="/feeds" { "Tell more of them" } }
             }
         }
     }
+}
+
+/// Weighed, counted, or both.
+fn how_much(lot: &LotView) -> String {
+    let pieces = lot.pieces.map(|pieces| counted(pieces as usize, "piece"));
+    let mass = lot.mass.as_ref().map(|mass| format!("{} kg", mass.kg));
+    mass.into_iter().chain(pieces).collect::<Vec<_>>().join(", ")
 }
 
 /// What the weight stands for, in a person's words.
@@ -175,7 +185,7 @@ fn session(frame: &Frame, bench: &BenchView, feeds: &[String]) -> Markup {
                         span #clock { (crate::render::figures::clock(crate::measure::Span::seconds(session.hands_on_seconds))) }
                         @if session.paused { " · paused" }
                         @if session.clock_unsure { " · the clock is not certain" }
-                        " · " (session.drops) " drops · " (session.mass.kg) " kg"
+                        " · " (counted(session.drops as usize, "drop")) " · " (session.mass.kg) " kg"
                         @if let Some(feed) = session.legs.last().and_then(|leg| leg.feed.as_ref()) { " · " (feed) }
                     }
                     form method="post" action={ "/benches/" (bench.id) "/session" } {

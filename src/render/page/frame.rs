@@ -3,12 +3,15 @@
 use maud::{DOCTYPE, Markup, html};
 
 pub const STYLE: &str = include_str!("style.css");
+/// Where the style is served.
+pub const STYLE_PATH: &str = "/style.css";
 pub const LIVE_SCRIPT: &str = include_str!("live.js");
 
 /// Every page, by its path and its title.
-const PAGES: [(&str, &str); 6] = [
+const PAGES: [(&str, &str); 7] = [
     ("/", "Bench"),
     ("/bins", "Bins and prices"),
+    ("/feeds", super::FEEDS),
     ("/reports/yard-run", "Before the trip"),
     ("/reports/hour", super::HOUR),
     ("/density", "Which metal"),
@@ -37,7 +40,7 @@ impl Frame<'_> {
                     meta name="color-scheme" content="light dark";
                     meta name="viewport" content="width=device-width, initial-scale=1";
                     title { (self.title) " · Bismar" }
-                    link rel="stylesheet" href="/style.css";
+                    link rel="stylesheet" href=(STYLE_PATH);
                     @if self.live { script defer src="/live.js" {} }
                 }
                 body {

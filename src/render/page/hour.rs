@@ -1,6 +1,6 @@
 //! What an hour is worth, for the screen and for paper.
 
-use super::Frame;
+use super::{Frame, trial};
 use crate::measure::Span;
 use crate::render::figures::clock;
 use crate::render::json::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView};
@@ -22,8 +22,8 @@ pub fn hour(frame: &Frame, report: &HourView, link: &str) -> String {
         }
         form method="get" action="/reports/hour" {
             label { "Prices of " input name="buyer" value=(report.buyer.as_deref().unwrap_or("")) placeholder="the best of all" autocomplete="off"; }
-            " " label { "An hour must bring " input name="floor" inputmode="decimal" value=(report.floor_per_hour) size="6"; " " (report.currency) }
-            " " label { input type="checkbox" name="left" value="true" checked[report.feeds.iter().any(|feed| feed.whole == "left")]; " What nobody buys whole I would have left" }
+            " " label { "An hour must bring, " (report.currency) " " input name="floor" inputmode="decimal" value=(report.floor_per_hour) size="6"; }
+            " " label.tick { input type="checkbox" name="left" value="true" checked[report.feeds.iter().any(|feed| feed.whole == "left")]; " What nobody buys whole I would have left" }
             " " button { "Reckon" }
         }
         @if report.feeds.is_empty() {
@@ -31,6 +31,8 @@ pub fn hour(frame: &Frame, report: &HourView, link: &str) -> String {
         }
         (super::hour_plot::pay_by_feed(report))
         @for feed in &report.feeds { (one(report, feed)) }
+        (trial::in_report(&report.trials, &report.currency))
+        (job(report))
         @if !report.left_out.is_empty() {
             section { h2 { "Not in these figures" } ul { @for line in &report.left_out { li { (line) "." } } } }
         }
@@ -47,7 +49,7 @@ pub fn hour(frame: &Frame, report: &HourView, link: &str) -> String {
 fn one(report: &HourView, feed: &FeedHourView) -> Markup {
     html! {
         section data-feed=(feed.feed) {
-            h2 { (feed.feed) }
+            h2 { (feed.feed) @if let Some(depth) = &feed.depth { ", taken apart to " (depth) } }
             p {
                 @match &feed.adds_per_hour {
                     Some(figure) => { strong.adds { (figure.value) " " (report.currency) " an hour" } (interval(figure)) ", in " (counted(feed.closed_lots, "lot")) },
@@ -55,11 +57,43 @@ fn one(report: &HourView, feed: &FeedHourView) -> Markup {
                 }
                 " · " (clock(Span::seconds(feed.hands_on_seconds))) " hands-on"
                 @if feed.off_bench_seconds > 0 { ", " (clock(Span::seconds(feed.off_bench_seconds))) " of it away from the bench" }
+                @if feed.waited_seconds > 0 { ", " (clock(Span::seconds(feed.waited_seconds))) " hands-off" }
+                @if let Some(value) = &feed.value_per_piece { " · " (value) " " (report.currency) " from a piece" }
                 @if let Some(value) = &feed.value_per_kg { " · " (value) " " (report.currency) " from a kilogram" }
+                @if feed.consumables != "0.00" { " · " (feed.consumables) " " (report.currency) " used up" }
+                @if feed.disposal != "0.00" { " · " (feed.disposal) " " (report.currency) " to be rid of the rest" }
                 @if let Some(hours) = &feed.break_even_hours { " · pays " (within(hours, " hours")) }
             }
             @if feed.closed_lots > 0 { (table(feed)) }
             ul { @for line in &feed.says { li { (line) "." } } }
+        }
+    }
+}
+
+/// The whole job: what came in and went out, over all hours.
+fn job(report: &HourView) -> Markup {
+    let (job, currency) = (&report.job, &report.currency);
+    let hours = |seconds: u64| clock(Span::seconds(seconds));
+    html! {
+        section aria-labelledby="job" {
+            h2 #job { "The whole job" }
+            p {
+                @match &job.per_hour {
+                    Some(figure) => strong.adds { (figure) " " (currency) " an hour" },
+                    None => strong.adds { "no figure" },
+                }
+            }
+            table.report {
+                tbody {
+                    @for (name, amount) in [("Received", &job.received), ("In the bins, at quotes", &job.stock), ("Bought", &job.bought), ("Spent", &job.spent), ("Trips", &job.trips)] {
+                        tr { th scope="row" { (name) } td.figure { (amount) " " (currency) } }
+                    }
+                    @for (name, seconds) in [("Fetching", job.fetching_seconds), ("At the bench", job.bench_seconds), ("Trips and yard", job.yard_seconds)] {
+                        tr { th scope="row" { (name) } td.figure { (hours(seconds)) } }
+                    }
+                }
+            }
+            ul { @for line in &job.says { li { (line) "." } } li { (job.how) } }
         }
     }
 }

@@ -19,7 +19,7 @@ function tone(hertz) {
 }
 
 // Told by a shape, a word, the edge of the whole page and a tone, never by colour alone.
-const shapes = { recorded: "\u25a0 ", unassigned: "\u25b2 ", gone: "\u2715 " };
+const shapes = { recorded: "\u25a0 ", unassigned: "\u25b2 ", gone: "\u2715 ", over: "\u25c6 " };
 let calm = null;
 function flash(kind, word, hertz) {
   field("news").textContent = shapes[kind] + word;
@@ -104,6 +104,29 @@ function rows(drops) {
     const state = drop.state + (drop.doubt ? ": " + drop.doubt : "");
     [String(drop.id), drop.mass.kg, drop.mass.lb, bin, state].forEach((text, cell) => { row.cells[cell].textContent = text; });
     row.dataset.state = drop.state;
+  }
+}
+
+// The countdown of a trial. Its end is told by a shape, a word, the edge of the page and three tones.
+const countdown = field("countdown");
+if (countdown !== null) {
+  const end = Date.now() + 1000 * Number(countdown.dataset.left);
+  const two = (number) => String(number).padStart(2, "0");
+  const written = (seconds) => Math.floor(seconds / 3600) + ":" + two(Math.floor(seconds / 60) % 60) + ":" + two(seconds % 60);
+  const set = written(Number(countdown.dataset.set));
+  const count = () => {
+    const left = Math.max(0, Math.ceil((end - Date.now()) / 1000));
+    countdown.textContent = left > 0 ? written(left) + " left of " + set : "Time is up: " + set + " are over";
+    return left;
+  };
+  if (count() > 0) {
+    const ticking = setInterval(() => {
+      if (count() > 0) { return; }
+      clearInterval(ticking);
+      flash("over", "time is up", 660);
+      setTimeout(() => tone(880), 300);
+      setTimeout(() => tone(660), 600);
+    }, 250);
   }
 }
 

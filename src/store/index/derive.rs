@@ -128,7 +128,7 @@ fn row(id: EntryId, entry: &Entry, zone: &TimeZone) -> Option<Row> {
 fn is_work(entry: &Entry) -> bool {
     match entry.origin {
         Origin::Drop(_) | Origin::TakenOut(_) | Origin::Crumbs | Origin::Elsewhere => true,
-        Origin::Opening | Origin::Tipped | Origin::Transfer(_) | Origin::Unseen | Origin::Intake(_) => false,
+        Origin::Opening | Origin::Tipped | Origin::Transfer(_) | Origin::Unseen | Origin::Intake(_) | Origin::Drawn(_) => false,
     }
 }
 
