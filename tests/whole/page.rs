@@ -141,7 +141,7 @@ async fn by_keyboard(page: &Client, css: &str) {
 
 /// What a person reads in the report's table is what programs get.
 async fn same_as_json(page: &Client, web: &Web) {
-    let read = "return Array.from(document.querySelectorAll('table.report tr')).map(
+    let read = "return Array.from(document.querySelector('table.report').rows).map(
         row => Array.from(row.cells).map(cell => cell.innerText.split('\\n')[0].trim()))";
     let rows: Vec<Vec<String>> = serde_json::from_value(page.execute(read, vec![]).await.unwrap()).unwrap();
     let (view, figures) = forms::from_json(web);
