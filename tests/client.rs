@@ -257,6 +257,58 @@ fn the_manual_names_every_verb() {
 }
 
 #[test]
+fn books_go_out_and_come_back() {
+    let mut at = Station::start();
+    at.done("bin make 1");
+    at.number("drop enter 1.25kg --bin 1 --source label --reason r");
+    let (books, other, file) = (at.books(), at.folder().join("other"), at.folder().join("books.jsonl"));
+    let (books, other, file) = (books.display(), other.display(), file.display());
+    // While the daemon runs.
+    at.done(&format!("export --store {books} --to {file}"));
+    at.failed(&format!("export --store {books} --to {file}"), &["cannot be written"]);
+    let text = std::fs::read_to_string(file.to_string()).unwrap();
+    assert_eq!(at.done(&format!("export --store {books}")), text);
+    let lines: Vec<serde_json::Value> = text.lines().map(|line| serde_json::from_str(line).unwrap()).collect();
+    let [events @ .., closing] = lines.as_slice() else { panic!("{text}") };
+    assert_eq!(closing["closed"], events.len());
+    assert!(events.iter().any(|event| event["kind"] == "weight-entered"), "{text}");
+    assert!(at.done(&format!("import --from {file} --store {other}")).contains("read back and sound"));
+    at.failed(&format!("import --from {file} --store {other}"), &["nothing was imported", "there is a roll already"]);
+    at.stop();
+    let listed = |books: &dyn std::fmt::Display| at.done(&format!("drop list --form json --store {books}"));
+    assert_eq!(listed(&other), listed(&books));
+    at.failed(&format!("export --store {}", at.folder().display()), &["there are no books here"]);
+    at.failed(&format!("import --from {file}-none --store {other}2"), &["cannot be read"]);
+}
+
+#[test]
+fn the_doctor_says_what_is_ill() {
+    let mut at = Station::start();
+    at.done("bin make 1");
+    let config = at.config().display().to_string();
+    // The scale of this bench is not there.
+    let said = at.say(&format!("doctor --config {config}"));
+    assert_eq!(said.code, Some(1), "{said:?}");
+    assert_has(&said.out, &["well  configuration", "well  daemon", "ILL   bench 1", "absent", "well  books", "sound", "clock"]);
+    assert_has(&said.err, &["one thing is ill"]);
+    at.stop();
+    let said = at.say(&format!("doctor --config {config}"));
+    assert_eq!(said.code, Some(1), "{said:?}");
+    assert_has(&said.out, &["note  daemon", "no daemon answers", "ILL   bench 1", "is not there: plug the scale's adapter in"]);
+    let broken = std::fs::read_to_string(&config).unwrap().replace("unit =", "units =");
+    std::fs::write(&config, broken).unwrap();
+    let said = at.say(&format!("doctor --config {config}"));
+    assert_eq!(said.code, Some(78), "{said:?}");
+    assert_has(&said.err, &["units"]);
+    let roll = std::fs::read_dir(at.books().join("roll")).unwrap().next().unwrap().unwrap().path();
+    let mut bytes = std::fs::read(&roll).unwrap();
+    bytes[40] ^= 1;
+    std::fs::write(roll, bytes).unwrap();
+    std::fs::write(&config, std::fs::read_to_string(&config).unwrap().replace("units =", "unit =")).unwrap();
+    assert_has(&at.say(&format!("doctor --config {config}")).out, &["ILL   books", "bismar verify"]);
+}
+
+#[test]
 fn bash_can_read_the_completions() {
     let said = bismar(&["completions", "bash"]);
     assert!(said.out.contains("yard-run") && said.out.contains("--as-of"), "the verbs are not there");

@@ -4,6 +4,8 @@
 mod crash;
 #[path = "support/events.rs"]
 mod events;
+#[path = "store/export.rs"]
+mod export;
 #[path = "store/fixture.rs"]
 mod fixture;
 #[path = "store/fixture_feeds.rs"]

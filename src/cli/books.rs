@@ -1,7 +1,7 @@
 //! `bismar verify`, `bismar backup` and `bismar mend`: the books themselves, with or without a daemon.
 
 use super::client::{home, print};
-use crate::store::{self, Note, RealDisk, Report};
+use crate::store::{self, Note, RealDisk, Reason, Report};
 use anyhow::{bail, ensure};
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -94,11 +94,16 @@ fn tell_notes(report: &Report) {
 }
 
 fn damage(dir: &Path, report: &Report) -> anyhow::Result<()> {
-    let reasons: Vec<String> = report.state.reasons().iter().map(ToString::to_string).collect();
+    damage_of(dir, report.head, report.state.reasons())
+}
+
+/// An error that says what to do, where books that are whole up to `head` are damaged beyond it.
+pub fn damage_of(dir: &Path, head: u64, reasons: &[Reason]) -> anyhow::Result<()> {
     if reasons.is_empty() {
         return Ok(());
     }
-    let (dir, why, head) = (dir.display(), reasons.join("; "), report.head);
+    let why = reasons.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
+    let dir = dir.display();
     bail!(
         "{dir}: DAMAGED: {why}; events 1 to {head} are whole. Keep a copy of the directory as it is, stop the daemon, and try \
          `bismar mend`; if that cannot help, go back to a backup"

@@ -5,12 +5,14 @@ use clap::{Parser, Subcommand};
 use std::process::ExitCode;
 
 mod books;
+mod carry;
 mod check_config;
 mod client;
 mod configuration;
 mod decode;
 mod demo;
 mod density;
+mod doctor;
 mod find;
 mod offline;
 mod own;
@@ -37,6 +39,7 @@ pub enum Verb {
     Demo(demo::Demo),
     Serve(serve::Serve),
     CheckConfig(check_config::CheckConfig),
+    Doctor(doctor::Doctor),
     Simulate(simulate::Simulate),
     Find(find::Find),
     Record(record::Record),
@@ -62,6 +65,8 @@ pub enum Verb {
     Report(client::report::Report),
     Verify(books::Verify),
     Backup(books::Backup),
+    Export(carry::Export),
+    Import(carry::Import),
     Mend(books::Mend),
     Completions(paper::Completions),
     Manual(paper::Manual),
@@ -100,6 +105,7 @@ pub fn run(arguments: Arguments, daemon: RunDaemon) -> ExitCode {
         Verb::Demo(verb) => verb.run(daemon),
         Verb::Serve(verb) => verb.run(daemon),
         Verb::CheckConfig(verb) => verb.run(),
+        Verb::Doctor(verb) => verb.run(at),
         Verb::Simulate(verb) => verb.run().map_err(Failure::from),
         Verb::Find(verb) => verb.run().map_err(Failure::from),
         Verb::Record(verb) => verb.run().map_err(Failure::from),
@@ -125,6 +131,8 @@ pub fn run(arguments: Arguments, daemon: RunDaemon) -> ExitCode {
         Verb::Report(verb) => verb.run(at).map_err(Failure::from),
         Verb::Verify(verb) => verb.run().map_err(Failure::from),
         Verb::Backup(verb) => verb.run().map_err(Failure::from),
+        Verb::Export(verb) => verb.run().map_err(Failure::from),
+        Verb::Import(verb) => verb.run().map_err(Failure::from),
         Verb::Mend(verb) => verb.run().map_err(Failure::from),
         Verb::Completions(verb) => verb.run().map_err(Failure::from),
         Verb::Manual(verb) => verb.run().map_err(Failure::from),

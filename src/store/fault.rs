@@ -17,8 +17,11 @@ pub enum StoreFault {
     Newer { segment: String, at: u64, found: u16 },
     #[error("event {seq} cannot be read, although its checksum fits ({why}): use the program that wrote it, or a newer one")]
     Unreadable { seq: u64, why: String },
-    #[error("{}: there is a roll already; a backup needs an empty directory", .0.display())]
+    #[error("{}: there is a roll already; name an empty directory", .0.display())]
     NotEmpty(PathBuf),
+    /// Nothing of it was taken over.
+    #[error("line {line} of the export: {why}; take a whole, unchanged one")]
+    BadExport { line: u64, why: String },
     #[error("event {asked} is not there: the last one is {last}")]
     NoSuchEvent { asked: u64, last: u64 },
     #[error("the store cannot be mended from its index: {0}")]

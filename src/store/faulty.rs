@@ -37,6 +37,8 @@ struct Inner {
     files: BTreeMap<u64, Node>,
     names: BTreeMap<PathBuf, u64>,
     durable_names: BTreeMap<PathBuf, u64>,
+    /// Directories that got another name since their parent was synced.
+    moved: Vec<(PathBuf, PathBuf)>,
     dirs: BTreeSet<PathBuf>,
     locks: BTreeMap<PathBuf, u32>,
     next_id: u64,
@@ -134,6 +136,19 @@ impl FaultyDisk {
             node.live = node.durable.clone();
             node.pending.clear();
         }
+        // A directory has its old name or its new one, with all that is in it.
+        for (from, to) in std::mem::take(&mut inner.moved).into_iter().rev() {
+            let stays = match loss {
+                Loss::None => true,
+                Loss::All | Loss::Prefix(_) => false,
+                Loss::Some(_) => chance.coin(),
+            };
+            if stays {
+                carry(&mut inner.durable_names, &from, &to);
+            } else {
+                carry(&mut inner.names, &to, &from);
+            }
+        }
         let changed: BTreeSet<PathBuf> = inner.names.keys().chain(inner.durable_names.keys()).cloned().collect();
         for path in changed {
             let stays = match loss {
@@ -213,6 +228,16 @@ impl Node {
     fn change(&mut self, change: Change) {
         apply(&mut self.live, &change);
         self.pending.push(change);
+    }
+}
+
+/// Gives what lies in the directory `from` names in `to`.
+fn carry(names: &mut BTreeMap<PathBuf, u64>, from: &Path, to: &Path) {
+    let within: Vec<PathBuf> = names.keys().filter(|path| path.parent() == Some(from)).cloned().collect();
+    for path in within {
+        if let (Some(id), Some(name)) = (names.remove(&path), path.file_name()) {
+            names.insert(to.join(name), id);
+        }
     }
 }
 
@@ -323,6 +348,11 @@ impl Disk for FaultyDisk {
         if let Some(fault) = inner.due() {
             return Err(fault);
         }
+        if inner.names.keys().any(|path| path.parent() == Some(from)) {
+            carry(&mut inner.names, from, to);
+            inner.moved.push((from.to_owned(), to.to_owned()));
+            return Ok(());
+        }
         let id = inner.id(from)?;
         inner.names.remove(from);
         inner.names.insert(to.to_owned(), id);
@@ -341,6 +371,13 @@ impl Disk for FaultyDisk {
         let mut inner = self.begin("sync_dir", dir)?;
         if let Some(fault) = inner.due() {
             return Err(fault);
+        }
+        for (from, to) in std::mem::take(&mut inner.moved) {
+            if to.parent() == Some(dir) {
+                carry(&mut inner.durable_names, &from, &to);
+            } else {
+                inner.moved.push((from, to));
+            }
         }
         let here = |path: &PathBuf| path.parent() == Some(dir);
         let now: Vec<(PathBuf, u64)> =

@@ -94,12 +94,23 @@ pub fn encode(event: &Event, prev: LineHash, part: (u32, u32)) -> Result<Vec<u8>
         line.extend(format!("\"part\":[{},{}],", part.0, part.1).into_bytes());
     }
     line.extend_from_slice(&json[1..]);
-    let sum = crc32fast::hash(&line);
-    line.extend(format!("\t{sum:08x}").into_bytes());
+    let line = summed(&line);
     if line.len() >= LINE_MAX {
         return Err(BadLine::TooLong);
     }
     Ok(line)
+}
+
+/// The line whose JSON this is: with its checksum after it.
+pub fn summed(json: &[u8]) -> Vec<u8> {
+    let mut line = json.to_vec();
+    line.extend(format!("\t{:08x}", crc32fast::hash(json)).into_bytes());
+    line
+}
+
+/// The JSON of a line, without its checksum.
+pub fn json(line: &[u8]) -> Result<&[u8], BadLine> {
+    split(line).map(|(json, _)| json)
 }
 
 /// Checks the checksum and reads the start. The line has no newline.

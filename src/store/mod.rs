@@ -20,6 +20,7 @@
 
 mod copy;
 pub mod disk;
+mod export;
 mod fault;
 pub mod faulty;
 mod fold;
@@ -34,6 +35,7 @@ mod verify;
 
 pub use copy::{Copied, backup};
 pub use disk::{Disk, RealDisk};
+pub use export::{Exported, export, import};
 pub use fault::{AppendFault, ReadFault, StoreFault};
 pub use index::{Answer, DayTotal, IndexReader, ROWS_MAX, Row, Total};
 pub use mend::{Mended, mend};

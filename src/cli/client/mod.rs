@@ -24,7 +24,7 @@ pub use at::At;
 pub use shelf::home;
 pub use show::{json as print_json, print};
 
-pub use daemon::Daemon;
+pub use daemon::{Daemon, Fault};
 
 /// Opens the way to the daemon; nothing is sent yet.
 fn reach(at: At) -> anyhow::Result<Daemon> {
