@@ -5,6 +5,8 @@
 mod asked;
 #[path = "support/bench.rs"]
 mod bench;
+#[path = "manners/leaving.rs"]
+mod leaving;
 #[path = "manners/presence.rs"]
 mod presence;
 

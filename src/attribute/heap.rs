@@ -4,7 +4,7 @@ use super::platform::{self, Lookout, Platform};
 use super::{Attribute, InForce, Made, Recorder};
 use crate::facts::books::{EntryState, Origin};
 use crate::facts::{BinId, Books, EntryId, Fact, KnownBy, StepId};
-use crate::measure::Moment;
+use crate::measure::{Mass, Moment};
 use crate::settle::{Act, Rest, Step};
 
 impl Attribute {
@@ -52,7 +52,8 @@ impl Attribute {
         Some(Made::Lift { step, gross: seen.from.load, before })
     }
 
-    /// A removal that weighs what one drop of this visit weighed takes that drop back.
+    /// A removal that weighs what one drop of this visit weighed takes that drop back; first of all one that somebody has
+    /// voided because it was being taken out.
     pub(super) fn pair(&self, removal: EntryId, recorder: &mut dyn Recorder) {
         let books = recorder.books();
         let Some(out) = books.entries.get(&removal).filter(|entry| entry.mass.is_negative()) else { return };
@@ -60,13 +61,17 @@ impl Attribute {
         if matches!(out.origin, Origin::Drawn(_)) {
             return;
         }
+        let fits = |mass: Mass| (mass + out.mass).abs() <= self.division * 2;
         let same = |id: &EntryId| {
             let entry = books.entries.get(id)?;
-            let fits = entry.state == EntryState::Confirmed && entry.is_drop() && entry.bin == out.bin;
-            (fits && (entry.mass + out.mass).abs() <= self.division * 2).then_some(*id)
+            let here = entry.state == EntryState::Confirmed && entry.is_drop() && entry.bin == out.bin;
+            (here && fits(entry.mass)).then_some(*id)
         };
+        let leaving = out.bin.and_then(|bin| books.leaving(bin).find(|(_, mass)| fits(*mass)));
         let visit = books.bench(self.bench).visit;
-        if let Some(drop) = visit.iter().rev().find_map(same) {
+        if let Some((drop, _)) = leaving {
+            recorder.record(Fact::TakenBack { drop, removal });
+        } else if let Some(drop) = visit.iter().rev().find_map(same) {
             recorder.record(Fact::TakenBack { drop, removal });
         }
     }

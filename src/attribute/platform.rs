@@ -118,6 +118,8 @@ impl Lookout<'_> {
         let fresh = self.fresh;
         match (self.expected(state), by_weight) {
             (Some(expected), _) if self.near(gross, expected) => known(bin, KnownBy::Choice, Some(expected)),
+            // Somebody said that a piece was being taken out of it, and it was, away from the scale.
+            (Some(expected), _) if let Some(left) = self.left(bin, gross, expected) => known(bin, KnownBy::Choice, Some(left)),
             // What was kept apart last time was this bin after all: its drops still wait for an answer.
             (Some(_), None) if state.stray.is_some_and(|stray| self.near(gross, stray)) => known(bin, KnownBy::Choice, None),
             (_, Some((other, expected))) if !fresh => known(other, KnownBy::Weight, Some(expected)),
@@ -158,6 +160,11 @@ impl Lookout<'_> {
         let second = distances.get(1).map(|(distance, ..)| *distance);
         let clear = second.is_none_or(|second| second >= self.allowance(expected) * 3);
         (nearest <= self.allowance(expected) && clear).then_some((id, expected))
+    }
+
+    /// What the bin should weigh without the piece that was being taken out of it, where it weighs just that.
+    fn left(&self, bin: BinId, gross: Mass, expected: Mass) -> Option<Mass> {
+        self.books.leaving(bin).map(|(_, mass)| expected - mass).find(|left| self.near(gross, *left))
     }
 
     fn expected(&self, bin: &Bin) -> Option<Mass> {

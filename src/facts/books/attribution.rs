@@ -47,6 +47,7 @@ impl Books {
             }
             Fact::SetDown { bin, gross, known_by, expected, lighter_by, .. } => {
                 let booked = self.fills.get(&self.bins.get(bin)?.fill)?.mass;
+                self.left_unseen(*bin, *expected)?;
                 let bin_state = self.bins.get_mut(bin)?;
                 bin_state.last_gross = Some(*gross);
                 bin_state.missing = *lighter_by;
@@ -93,8 +94,15 @@ impl Books {
                 }
             }
             Fact::TakenBack { drop, removal } => {
-                self.amend(*drop, |entry| entry.paired = Some(*removal))?;
-                self.amend(*removal, |entry| entry.paired = Some(*drop))?;
+                // A drop that was voided as being taken out has left the sum already; its removal must not leave it again.
+                let voided = self.entries.get(drop)?.state == EntryState::Voided;
+                self.amend(*drop, |entry| (entry.paired, entry.leaving) = (Some(*removal), false))?;
+                self.amend(*removal, |entry| {
+                    entry.paired = Some(*drop);
+                    if voided {
+                        entry.state = EntryState::Voided;
+                    }
+                })?;
                 self.at_bench(event).in_hand.retain(|(id, _)| id != removal);
             }
             Fact::CrumbsSettled { bin, fill, mass } => {
@@ -112,6 +120,24 @@ impl Books {
             _ => unreachable!("fold() sends only attribution facts here"),
         }
         Some(())
+    }
+
+    /// What was voided as being taken out and still lies in a bin, newest first.
+    pub fn leaving(&self, bin: BinId) -> impl Iterator<Item = (EntryId, Mass)> {
+        let fill = self.bins.get(&bin).map(|bin| bin.fill);
+        let ids = fill.and_then(|fill| self.fills.get(&fill)).into_iter().flat_map(|fill| fill.entries.iter().rev());
+        ids.filter_map(move |id| {
+            let entry = self.entries.get(id)?;
+            (entry.leaving && entry.fill == fill).then_some((*id, entry.mass))
+        })
+    }
+
+    /// A bin that was expected to be lighter than it was last seen, by just what was leaving it: that was taken out while
+    /// the bin was away.
+    fn left_unseen(&mut self, bin: BinId, expected: Option<Mass>) -> Option<()> {
+        let gone = self.bins.get(&bin)?.last_gross.zip(expected).map(|(before, expected)| before - expected);
+        let left = self.leaving(bin).find(|(_, mass)| Some(*mass) == gone).map(|(id, _)| id);
+        left.map_or(Some(()), |id| self.amend(id, |entry| entry.leaving = false))
     }
 
     /// The bin that what stands on a bench may be, where it was kept apart when it was set down.

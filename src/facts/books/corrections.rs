@@ -2,15 +2,16 @@
 
 use super::fold::{blank, new_fill};
 use super::{Books, Closed, Entry, EntryState, HowClosed, Origin, Session};
-use crate::facts::{BinId, Doubt, EntryId, Event, Fact, FillId, Source};
+use crate::facts::{BinId, Doubt, EntryId, Event, Fact, FillId, Source, Void};
 use crate::measure::{Mass, Variance};
 
 impl Books {
     pub(super) fn fold_correction(&mut self, event: &Event) -> Option<()> {
         let seq = event.seq;
         match &event.fact {
-            Fact::DropVoided { entry, .. } => self.amend(*entry, |entry| {
+            Fact::DropVoided { entry, which, .. } => self.amend(*entry, |entry| {
                 entry.state = EntryState::Voided;
+                entry.leaving = *which == Void::TakenOutNow && !entry.mass.is_negative() && entry.fill.is_some();
                 entry.corrected = Some(seq);
             })?,
             Fact::DropDoubted { entry } => self.amend(*entry, |entry| entry.doubt = Some(Doubt::Told))?,

@@ -29,6 +29,8 @@ pub struct Entry {
     pub told_here: Option<bool>,
     /// The drop that was taken back, or the removal that took it.
     pub paired: Option<EntryId>,
+    /// Voided because it is being taken out, and not yet seen to leave: it still lies in the bin, and counts no more.
+    pub leaving: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

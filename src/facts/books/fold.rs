@@ -330,6 +330,7 @@ pub(super) fn blank(event: &Event) -> Entry {
         corrected: None,
         told_here: None,
         paired: None,
+        leaving: false,
     }
 }
 

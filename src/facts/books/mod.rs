@@ -30,7 +30,7 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 /// The version of the fold: a checkpoint made by another fold is not used.
-pub const FOLD: u32 = 4;
+pub const FOLD: u32 = 5;
 
 /// The whole state as of one sequence number.
 #[derive(Debug, Clone, Default, PartialEq)]
