@@ -16,13 +16,15 @@ pub(super) struct InForce {
     pub leg: Option<u64>,
     /// The next load is an intake.
     pub intake: Option<AskedIntake>,
+    /// The next load of about its weight is a check weight.
+    pub check: bool,
 }
 
 impl InForce {
     pub fn of(bench: BenchId, books: &Books) -> InForce {
         let state = books.bench(bench);
         let leg = state.session.and_then(|session| books.sessions.get(&session)).map(|session| session.leg());
-        InForce { bin: state.chosen, session: state.session, leg, intake: state.intake }
+        InForce { bin: state.chosen, session: state.session, leg, intake: state.intake, check: state.check.asked.is_some() }
     }
 }
 

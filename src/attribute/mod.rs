@@ -5,6 +5,7 @@
 //! was recognised.
 
 mod backlog;
+mod check;
 mod habit;
 mod heap;
 mod held_back;
@@ -24,6 +25,7 @@ use crate::facts::{BenchId, Books, Cancellation, Confirmation, Doubt, EntryId, F
 use crate::measure::{Mass, Moment};
 use crate::settle::{self, Act, EpochCause, Finding, Manner, Rest, Step};
 use backlog::Backlog;
+use check::{CheckLoad, OfCheck};
 use habit::Habit;
 pub use habit::{Suggestion, Why};
 use held_back::Waiting;
@@ -59,6 +61,7 @@ pub struct Attribute {
     tray: Tray,
     pile: Pile,
     intake: Option<IntakeLoad>,
+    check: Option<CheckLoad>,
     waiting: Waiting,
     press: PressWatch,
     habit: Habit,
@@ -119,6 +122,10 @@ enum Made {
     OnIntake {
         before: Option<IntakeLoad>,
     },
+    OnCheck {
+        what: OfCheck,
+        before: Option<CheckLoad>,
+    },
     /// Nothing, but that something stands there now.
     Nothing {
         before: Platform,
@@ -146,6 +153,7 @@ impl Attribute {
             tray: Tray::default(),
             pile: Pile::default(),
             intake,
+            check: CheckLoad::left(bench, recorder.books()),
             waiting: Waiting::default(),
             press: PressWatch::default(),
             habit: Habit::default(),
@@ -159,6 +167,9 @@ impl Attribute {
             capacity,
             awaiting_first_rest: false,
         };
+        if let Some(load) = attribute.check {
+            attribute.surely_weighed(load, recorder);
+        }
         attribute.in_force_changed(at, recorder.books());
         attribute
     }
@@ -269,7 +280,8 @@ impl Attribute {
         }
         let state = recorder.books().bench(self.bench);
         let expected = state.standing.and_then(|bin| recorder.books().bins.get(&bin)?.last_gross);
-        let stands = Rest { load: self.under_the_intake(rest, recorder), ..*rest };
+        let beside = self.beside_the_check_at(*rest, recorder);
+        let stands = Rest { load: self.under_the_intake(&beside, recorder), ..*rest };
         let level = platform::Level { rest: &stands, division: self.division, display: self.display, cause: self.cause };
         let verdict = level.verdict(state.standing.is_some(), expected);
         self.platform = Platform::found(verdict, state.standing);
@@ -287,7 +299,8 @@ impl Attribute {
         if self.container == Container::Asked && step.to.load > self.division * CONTAINER {
             self.container = Container::Done;
         }
-        let Some(step) = &self.on_intake(id, step, recorder) else { return };
+        let Some(step) = self.on_check(id, step, recorder) else { return };
+        let Some(step) = &self.on_intake(id, &step, recorder) else { return };
         let made = match (self.manner, step.act) {
             (Manner::Heap, Act::Cleared) => self.lift(id, step),
             (Manner::Heap, _) => self.in_heap(id, step, recorder),
@@ -389,6 +402,7 @@ impl Attribute {
                 let bin = before.bin().or_else(|| self.bin_of_visit(before, recorder.books()));
                 recorder.record(Fact::Lifted { step, bin, gross });
             }
+            Made::OnCheck { what, .. } => self.check_sure(what, recorder),
             Made::OnPan { .. } | Made::OnTray { .. } | Made::OnIntake { .. } | Made::Nothing { .. } | Made::Merged => {}
         }
     }
@@ -415,6 +429,10 @@ impl Attribute {
                 self.pile = pile;
             }
             Made::OnIntake { before } => self.intake_cancelled(before, at, recorder),
+            Made::OnCheck { what, before } => {
+                self.check_cancelled(what, before, recorder);
+                self.in_force_changed(at, recorder.books());
+            }
         }
     }
 

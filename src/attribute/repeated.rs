@@ -9,7 +9,7 @@ use crate::settle::{Manner, Rest};
 
 impl Attribute {
     pub(super) fn sent_again(&mut self, rest: &Rest, recorder: &mut dyn Recorder) {
-        if self.manner != Manner::Pan || self.intake.is_some() {
+        if self.manner != Manner::Pan || self.intake.is_some() || self.check.is_some() {
             return;
         }
         let in_force = self.journal.at(rest.since);

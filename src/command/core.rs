@@ -4,7 +4,7 @@
 //! so the same code runs on a port, on a tape, in the simulator and under the fuzzer.
 
 use super::decide::{Decision, decide};
-use super::{Made, Order, Receipt, Refusal};
+use super::{CheckOrder, Made, Order, Receipt, Refusal};
 use crate::attribute::{Attribute, Presence, Recorder, Suggestion};
 use crate::dialect::Reading;
 use crate::facts::{BenchId, Books, Event, Fact, SCHEMA, SessionId, StoreId};
@@ -328,6 +328,9 @@ impl Core {
         {
             bench.attribute.was_the_bin(bin);
         }
+        if let (Order::Checks(CheckOrder::DropWas { .. }), Some(bench)) = (order, self.benches.get_mut(&id)) {
+            bench.attribute.a_check_lies_there(&self.ledger.books);
+        }
         if let (Order::ChooseManner { manner }, Some(bench)) = (order, self.benches.get_mut(&id)) {
             bench.attribute.set_manner(*manner, &mut self.ledger);
             bench.settle.set_manner(*manner);
@@ -350,6 +353,7 @@ fn changes_what_is_in_force(order: &Order) -> bool {
             | Order::ChooseNextBin
             | Order::ChooseManner { .. }
             | Order::AskIntake { .. }
+            | Order::Checks(CheckOrder::Ask { .. })
             | Order::StartSession { .. }
             | Order::EndSession { .. }
             | Order::BeginLeg { .. }

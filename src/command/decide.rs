@@ -2,7 +2,7 @@
 
 use super::refusal::Kind;
 use super::{BinRef, Edit, NameRef, Order, Refusal, Which};
-use super::{feeds, intake};
+use super::{checks, feeds, intake};
 use crate::facts::books::{Bin, Entry, EntryState, Named, Origin, PressUse, Session};
 use crate::facts::{BenchId, BinChange, BinId, Books, Cancellation, EntryId, Fact, KnownBy, NameChange, SessionId, Set, Source};
 use crate::measure::Mass;
@@ -218,8 +218,10 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
                 source: Some(said(source)?),
                 division: Some(*division),
                 scale: books.bench(bench).epoch.and_then(|epoch| epoch.scale),
+                drop: None,
             })
         }
+        Order::Checks(order) => checks::decide(books, bench, order),
         Order::SpendMinutes { what, span, day, session, lot } => {
             if let Some(session) = session {
                 books.sessions.get(session).ok_or(Refusal::UnknownSession { session: *session })?;
@@ -408,7 +410,7 @@ pub(super) fn open_session(books: &Books, session: SessionId) -> Result<&Session
     }
 }
 
-fn correctable(books: &Books, entry: EntryId) -> Result<&Entry, Refusal> {
+pub(super) fn correctable(books: &Books, entry: EntryId) -> Result<&Entry, Refusal> {
     let state = books.entries.get(&entry).ok_or(Refusal::UnknownDrop { entry })?;
     match state.state {
         EntryState::Confirmed => Ok(state),
@@ -425,7 +427,7 @@ fn positive_or_none(mass: Option<Mass>) -> Result<(), Refusal> {
     mass.map_or(Ok(()), positive)
 }
 
-fn not_negative(mass: Option<Mass>) -> Result<(), Refusal> {
+pub(super) fn not_negative(mass: Option<Mass>) -> Result<(), Refusal> {
     match mass {
         Some(mass) if mass.is_negative() => Err(Refusal::NegativeTare { mass }),
         _ => Ok(()),

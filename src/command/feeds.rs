@@ -288,6 +288,8 @@ fn void(books: &Books, record: u64, reason: &str) -> Result<Decision, Refusal> {
             | Fact::LotWaited(_)
             | Fact::TrialBegan(_)
             | Fact::TrialEnded(_)
+            | Fact::CheckWeighed { .. }
+            | Fact::ScaleDisturbed(_)
     );
     if !ours {
         return Err(FeedRefusal::OtherRecord { record }.into());

@@ -11,7 +11,9 @@ pub(super) fn ask(books: &Books, bench: BenchId, feed: Option<&NameRef>) -> Resu
     if books.bench(bench).intake == Some(AskedIntake { feed }) {
         return Ok(Decision::Already(books.seq));
     }
-    Ok(Decision::Facts(vec![Fact::IntakeAsked { feed }]))
+    // The next load is one or the other.
+    let instead = books.bench(bench).check.asked.map(|_| Fact::CheckWithdrawn {});
+    Ok(Decision::Facts(instead.into_iter().chain([Fact::IntakeAsked { feed }]).collect()))
 }
 
 pub(super) fn withdraw(books: &Books, bench: BenchId) -> Result<Decision, Refusal> {

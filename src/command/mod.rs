@@ -1,5 +1,6 @@
 //! The write side of every face: typed orders, the running core, and the handle that reaches it.
 
+mod checks;
 mod core;
 mod decide;
 mod desk;
@@ -12,6 +13,7 @@ mod refusal;
 pub use crate::attribute::{Suggestion, Why};
 
 pub use self::core::{Advice, BenchSetup, Core, Effect, Input, LinkNews};
+pub use checks::{CheckOrder, CheckRefusal};
 pub use desk::{Benches, Desk, Live, Published, Request, ScaleState, Trouble};
 pub use feeds::{Arriving, FeedOrder, FeedRefusal};
 pub use order::{BinRef, Edit, NameRef, Order, Which};

@@ -215,6 +215,7 @@ pub enum Order {
         /// Of the display.
         division: Mass,
     },
+    Checks(super::CheckOrder),
     SpendMinutes {
         what: String,
         span: Span,

@@ -116,6 +116,7 @@ pub enum Refusal {
     BreaksOutOfOrder,
     DeductionOutOfRange,
     Feeds(super::FeedRefusal),
+    Checks(super::CheckRefusal),
     /// Somebody changed it in between.
     ChangedMeanwhile {
         seen: u64,

@@ -8,6 +8,8 @@ use jiff::civil::Date;
 /// A weight of known size, laid on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Check {
+    /// The stretch of the scale that it speaks of, by where that began: a scale that was moved or mended since is another one.
+    pub stretch: u64,
     pub day: Date,
     pub nominal: Mass,
     /// How far the weight itself may be off; none where nobody knows, which bounds nothing.
@@ -119,22 +121,34 @@ pub enum Due {
     },
 }
 
-/// `every_days` is how often the owner wants to check; `disturbed` the last day on which the scale was moved or mended.
-pub fn history(checks: &[Check], held: Option<HeldTo>, today: Date, every_days: u16, disturbed: Option<Date>) -> History {
+/// The stretch that a scale is in since it was moved, mended or exchanged last.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Disturbed {
+    pub on: Date,
+    pub stretch: u64,
+}
+
+/// `every_days` is how often the owner wants to check; `disturbed` tells where the present stretch began, none where the
+/// scale was never moved or mended. Earlier checks stay in the list, and bound nothing of the present stretch.
+pub fn history(checks: &[Check], held: Option<HeldTo>, today: Date, every_days: u16, disturbed: Option<Disturbed>) -> History {
     let mut sorted: Vec<&Check> = checks.iter().filter(|check| check.day <= today).collect();
     sorted.sort_by_key(|check| (check.day, check.nominal));
     let judged: Vec<Checked> = sorted.iter().map(|check| check.judge(held)).collect();
-    let last = judged.last().map(|check| check.day);
+    let stretch = disturbed.map_or(0, |disturbed| disturbed.stretch);
+    let present: Vec<&Check> = sorted.iter().copied().filter(|check| check.stretch == stretch).collect();
+    let last = present.last().map(|check| check.day);
     let due = match (last, disturbed) {
+        (None, Some(Disturbed { on, .. })) if !sorted.is_empty() => Due::Disturbed { on },
         (None, _) => Due::Never,
-        (Some(last), Some(on)) if on > last => Due::Disturbed { on },
         (Some(last), _) => match i64::from(every_days) - days_between(last, today) {
             days if days < 0 => Due::Overdue { days: -days },
             days => Due::In { days },
         },
     };
-    let latest: Vec<&Checked> = judged.iter().filter(|check| Some(check.day) == last).collect();
-    History { bound_ppm: bound(&latest), drifts: drifts(&sorted), due, checks: judged }
+    let latest: Vec<Checked> =
+        present.iter().filter(|check| Some(check.day) == last).map(|check| check.judge(held)).collect();
+    let latest: Vec<&Checked> = latest.iter().collect();
+    History { bound_ppm: bound(&latest), drifts: drifts(&present), due, checks: judged }
 }
 
 fn bound(checks: &[&Checked]) -> Option<u32> {
@@ -191,6 +205,7 @@ mod tests {
 
     fn check(day: i8, nominal: i64, shown: i64) -> Check {
         Check {
+            stretch: 0,
             day: date(2026, 3, day),
             nominal: Mass::grams(nominal),
             weight_within: Some(Mass::parse("0.01", Unit::Gram).unwrap()),
@@ -227,14 +242,28 @@ mod tests {
 
     #[test]
     fn when_a_check_is_due() {
-        let due = |checks: &[Check], day, disturbed| history(checks, THREE, date(2026, 3, day), 7, disturbed).due;
+        let moved = |on: Option<i8>| on.map(|on| Disturbed { on: date(2026, 3, on), stretch: 9 });
+        let due = |checks: &[Check], day, on| history(checks, THREE, date(2026, 3, day), 7, moved(on)).due;
+        let after = |check: Check| Check { stretch: 9, ..check };
         assert_eq!(due(&[], 1, None), Due::Never);
         assert_eq!(due(&[check(9, 1, 1)], 1, None), Due::Never, "a day to come has not been");
         assert_eq!(due(&[check(1, 1, 1)], 8, None), Due::In { days: 0 });
         assert_eq!(due(&[check(1, 1, 1)], 10, None), Due::Overdue { days: 2 });
-        assert_eq!(due(&[check(1, 1, 1)], 3, Some(date(2026, 3, 2))), Due::Disturbed { on: date(2026, 3, 2) });
-        assert_eq!(due(&[check(3, 1, 1)], 3, Some(date(2026, 3, 2))), Due::In { days: 7 });
-        assert_eq!(due(&[check(3, 1, 1)], 3, Some(date(2026, 3, 3))), Due::In { days: 7 }, "checked on the day of the move");
+        assert_eq!(due(&[check(1, 1, 1)], 3, Some(2)), Due::Disturbed { on: date(2026, 3, 2) });
+        assert_eq!(due(&[], 3, Some(2)), Due::Never);
+        assert_eq!(due(&[check(1, 1, 1), after(check(3, 1, 1))], 3, Some(2)), Due::In { days: 7 });
+        assert_eq!(due(&[after(check(3, 1, 1))], 3, Some(3)), Due::In { days: 7 }, "checked on the day of the move");
+    }
+
+    /// What was found before a scale was moved says nothing of it since.
+    #[test]
+    fn a_disturbed_scale_is_bounded_by_what_was_laid_on_since() {
+        let (before, after) = (check(1, 2000, 2000), Check { stretch: 9, ..check(3, 200, 200) });
+        let bound = |checks: &[Check], disturbed| history(checks, THREE, date(2026, 3, 4), 7, disturbed).bound_ppm;
+        let moved = Some(Disturbed { on: date(2026, 3, 2), stretch: 9 });
+        assert_eq!(bound(&[before], moved), None);
+        assert_eq!(bound(&[before, after], moved), after.judge(None).bound_ppm);
+        assert_eq!(bound(&[before, after], None), before.judge(None).bound_ppm, "the stretch before is bounded as it was");
     }
 
     #[test]

@@ -1,8 +1,8 @@
 //! Everything that can be recorded. Plain data: what follows from it is reckoned elsewhere.
 
 use super::{
-    ArrivalCame, BinChange, BinId, Break, BuyerId, EntryId, FeedId, FillId, GradeId, JobPart, LotBegun, LotDescribed, LotDrawn,
-    LotId, LotWaited, MoneySpent, NameChange, QuoteId, RecordVoided, SessionId, StepId, TicketLine, TrialBegan, TrialEnded,
+    ArrivalCame, BinChange, BinId, Break, BuyerId, CheckLaid, CheckTakenOff, EntryId, FeedId, FillId, GradeId, JobPart, KnownWeight, LotBegun, LotDescribed, LotDrawn,
+    LotId, LotWaited, MoneySpent, NameChange, QuoteId, RecordVoided, ScaleDisturbed, SessionId, StepId, TicketLine, TrialBegan, TrialEnded,
 };
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Span, Unit};
@@ -338,7 +338,16 @@ pub enum Fact {
         /// The device, as far as it tells its name.
         #[serde(skip_serializing_if = "Option::is_none", default)]
         scale: Option<String>,
+        /// The drop that it was first taken for.
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        drop: Option<EntryId>,
     },
+    /// The next load of about this weight is a check weight, and no drop.
+    CheckAsked(KnownWeight),
+    CheckWithdrawn {},
+    CheckLaid(Box<CheckLaid>),
+    CheckTakenOff(CheckTakenOff),
+    ScaleDisturbed(ScaleDisturbed),
     MinutesSpent {
         /// What for: fetching, driving, at the yard, sorting.
         what: String,

@@ -2,6 +2,7 @@
 
 pub mod books;
 mod change;
+mod checks;
 mod event;
 mod fact;
 mod feeds;
@@ -9,6 +10,7 @@ mod id;
 
 pub use books::Books;
 pub use change::{BinChange, Break, NameChange, Set, TicketLine};
+pub use checks::{CheckLaid, CheckTakenOff, Disturbance, KnownWeight, ScaleDisturbed};
 pub use event::{Event, SCHEMA};
 pub use fact::{Bridge, Cancellation, Confirmation, Doubt, Fact, KnownBy, Source, Void};
 pub use feeds::{

@@ -1,8 +1,8 @@
 //! What check weights have shown: each scale's error over load and time, and how well its calibration is known.
 
-use crate::economy::check_weight::{Check, Checked, Due, HeldTo, History, history};
-use crate::facts::books::Record;
-use crate::facts::{BenchId, Books, Fact};
+use crate::economy::check_weight::{Check, Checked, Disturbed, Due, HeldTo, History, history};
+use crate::facts::books::{Record, Stretch};
+use crate::facts::{BenchId, Books, Disturbance, Fact, ScaleDisturbed};
 use crate::measure::{Mass, Span, Stamp};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -35,6 +35,8 @@ pub struct ScaleChecks {
     pub history: History,
     /// Newest first.
     pub lines: Vec<CheckLine>,
+    /// Oldest first.
+    pub disturbances: Vec<DisturbanceLine>,
     /// Switched on, or zeroed, so short a time ago that it may still drift.
     pub warming: Option<Span>,
 }
@@ -50,6 +52,15 @@ pub struct CheckLine {
     pub shown: Mass,
     pub division: Mass,
     pub checked: Checked,
+}
+
+/// The scale was moved, mended or exchanged.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DisturbanceLine {
+    pub record: u64,
+    pub at: Stamp,
+    pub how: Disturbance,
+    pub reason: String,
 }
 
 /// Half an hour: what a scale is commonly given to warm up (common practice; the maker's own figure goes before).
@@ -82,17 +93,16 @@ pub fn checks(books: &Books, question: &CheckQuestion) -> Vec<ScaleChecks> {
     scales
 }
 
-/// The bound of the scale that hangs at a bench now, in parts per million; none where no check bounds it.
-pub fn bound_ppm(books: &Books, bench: BenchId, today: Date, zone: &TimeZone) -> Option<u32> {
-    let scale = books.benches.get(&bench)?.epoch.as_ref().and_then(|epoch| epoch.scale.clone());
-    let laid = of_bench(books, bench).into_iter().filter(|(_, laid)| laid.scale == scale);
-    let checks: Vec<Check> = laid.map(|(_, laid)| laid.check(today, zone)).collect();
+/// What a scale showed in one stretch is bounded by the checks of that stretch, in parts per million; none where none does.
+pub fn bound_ppm(books: &Books, stretch: &Stretch, today: Date, zone: &TimeZone) -> Option<u32> {
+    let laid = of_bench(books, stretch.bench).into_iter().filter(|(_, laid)| laid.stretch == *stretch);
+    let checks: Vec<Check> = laid.map(|(_, laid)| Check { stretch: 0, ..laid.check(today, zone) }).collect();
     history(&checks, None, today, 0, None).bound_ppm
 }
 
 /// Whether a known weight was ever laid on any scale.
 pub fn ever_checked(books: &Books) -> bool {
-    books.records.iter().any(|record| matches!(record.fact, Fact::CheckWeighed { .. }))
+    books.standing_records().any(|record| matches!(record.fact, Fact::CheckWeighed { .. }))
 }
 
 /// Time between two stamps of one boot; nobody knows it across two.
@@ -108,6 +118,7 @@ struct Laid {
     at: Stamp,
     scale: Option<String>,
     source: Option<String>,
+    stretch: Stretch,
 }
 
 fn of_scale(books: &Books, question: &CheckQuestion, bench: BenchId, scale: Option<String>, current: bool) -> ScaleChecks {
@@ -128,16 +139,33 @@ fn of_scale(books: &Books, question: &CheckQuestion, bench: BenchId, scale: Opti
         checks.push(check);
     }
     lines.reverse();
-    let history = history(&checks, question.rule.held, today, question.rule.every_days, None);
+    let disturbances = disturbances(books, bench, scale.as_deref());
+    let disturbed = disturbances.last().map(|last| {
+        let on = question.zone.to_datetime(last.at.wall).date().min(today);
+        Disturbed { on, stretch: last.record }
+    });
+    let history = history(&checks, question.rule.held, today, question.rule.every_days, disturbed);
     let epoch = books.benches.get(&bench).and_then(|state| state.epoch.as_ref()).filter(|_| current);
     let warming = epoch.and_then(|epoch| since(&epoch.began, &question.now)).filter(|span| *span < WARM_UP);
-    ScaleChecks { bench, scale, current, history, lines, warming }
+    ScaleChecks { bench, scale, current, history, lines, disturbances, warming }
+}
+
+/// What was told of a scale that may have changed it, oldest first.
+fn disturbances(books: &Books, bench: BenchId, scale: Option<&str>) -> Vec<DisturbanceLine> {
+    let of = |record: &Record| match &record.fact {
+        Fact::ScaleDisturbed(ScaleDisturbed { how, scale: of, reason }) if record.bench == bench && of.as_deref() == scale => {
+            Some(DisturbanceLine { record: record.seq, at: record.at, how: *how, reason: reason.clone() })
+        }
+        _ => None,
+    };
+    books.standing_records().filter_map(of).collect()
 }
 
 impl Laid {
     /// On its local day. A clock that was ahead is held to today: no check is left out for it.
     fn check(&self, today: Date, zone: &TimeZone) -> Check {
         Check {
+            stretch: self.stretch.since,
             day: zone.to_datetime(self.at.wall).date().min(today),
             nominal: self.nominal,
             weight_within: self.within,
@@ -148,11 +176,12 @@ impl Laid {
 }
 
 fn of_bench(books: &Books, bench: BenchId) -> Vec<(u64, Laid)> {
-    books.records.iter().filter(|record| record.bench == bench).filter_map(laid).collect()
+    books.standing_records().filter(|record| record.bench == bench).filter_map(|record| laid(books, record)).collect()
 }
 
-fn laid(record: &Record) -> Option<(u64, Laid)> {
-    let Fact::CheckWeighed { nominal, shown, within, source, division, scale } = &record.fact else { return None };
+fn laid(books: &Books, record: &Record) -> Option<(u64, Laid)> {
+    let Fact::CheckWeighed { nominal, shown, within, source, division, scale, drop } = &record.fact else { return None };
+    let weighed = drop.map_or(record.seq, |drop| drop.0);
     let laid = Laid {
         nominal: *nominal,
         shown: *shown,
@@ -162,6 +191,7 @@ fn laid(record: &Record) -> Option<(u64, Laid)> {
         at: record.at,
         scale: scale.clone(),
         source: source.clone(),
+        stretch: books.stretch_of_scale(record.bench, scale.clone(), weighed),
     };
     Some((record.seq, laid))
 }
@@ -228,11 +258,13 @@ mod tests {
                 source: Some("a weight".to_owned()),
                 division: Some(Mass::grams(1)),
                 scale: scale.map(str::to_owned),
+                drop: None,
             });
         }
 
         fn bound(&self) -> Option<u32> {
-            bound_ppm(&self.books, BENCH, TimeZone::UTC.to_datetime(self.stamp().wall).date(), &TimeZone::UTC)
+            let stretch = self.books.stretch_at(BENCH, self.books.seq);
+            bound_ppm(&self.books, &stretch, TimeZone::UTC.to_datetime(self.stamp().wall).date(), &TimeZone::UTC)
         }
 
         fn question(&self) -> CheckQuestion {
@@ -258,6 +290,28 @@ mod tests {
         assert_eq!(checks(&kept.books, &kept.question())[0].warming, None, "warm by then");
     }
 
+    /// What was weighed before a scale was moved stays bounded by the checks of then; and a move that was none by mistake is
+    /// none.
+    #[test]
+    fn a_move_ends_what_a_check_bounds() {
+        let mut kept = Kept::new();
+        kept.plug("a");
+        kept.lay(Some("a"), 1000, 1000, Some(Mass::ZERO));
+        let before = kept.books.stretch_at(BENCH, kept.books.seq);
+        let moved = ScaleDisturbed { how: Disturbance::Moved, scale: Some("a".to_owned()), reason: "swept".to_owned() };
+        kept.keep(Fact::ScaleDisturbed(moved));
+        let told = kept.books.seq;
+        assert_eq!(kept.bound(), None);
+        let of = |kept: &Kept| bound_ppm(&kept.books, &before, kept.question().zone.to_datetime(kept.stamp().wall).date(), &TimeZone::UTC);
+        assert_eq!(of(&kept), Some(578));
+        assert!(matches!(due(&kept.books, BENCH, &kept.question()), Some(Due::Disturbed { .. })));
+        kept.lay(Some("a"), 2000, 2000, Some(Mass::ZERO));
+        assert_eq!((kept.bound(), of(&kept)), (Some(289), Some(578)), "578 of 1000 g, half of it of 2000 g");
+        kept.keep(Fact::RecordVoided(crate::facts::RecordVoided { record: told, reason: "it was not".to_owned() }));
+        assert_eq!(kept.bound(), Some(289), "both on one day: the heavier bounds better");
+        assert_eq!(kept.books.stretch_at(BENCH, kept.books.seq), before);
+    }
+
     #[test]
     fn a_check_falls_due() {
         let mut kept = Kept::new();
@@ -279,7 +333,7 @@ mod tests {
         kept.plug("a");
         kept.lay(Some("a"), 1000, 1000, None);
         let (nominal, shown, within) = (Mass::grams(1000), Mass::grams(999), Some(Mass::ZERO));
-        kept.keep(Fact::CheckWeighed { nominal, shown, within, source: None, division: None, scale: Some("a".to_owned()) });
+        kept.keep(Fact::CheckWeighed { nominal, shown, within, source: None, division: None, scale: Some("a".to_owned()), drop: None });
         let scales = checks(&kept.books, &kept.question());
         assert_eq!(scales[0].history.bound_ppm, None);
         let verdicts: Vec<_> = scales[0].lines.iter().map(|line| (line.checked.error, line.checked.verdict)).collect();

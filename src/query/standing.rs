@@ -2,7 +2,7 @@
 
 use super::lists::{DropLine, DropQuestion, SessionLine, drops, sessions};
 use super::trials::{TrialLine, running_trial};
-use crate::facts::books::PressUse;
+use crate::facts::books::{CheckUse, PressUse};
 use crate::facts::{BenchId, BinId, Books};
 use crate::measure::{Mass, Stamp};
 use crate::settle::Manner;
@@ -20,6 +20,7 @@ pub struct BenchLine {
     pub press: PressUse,
     /// The next load is an intake.
     pub intake: Option<IntakeLine>,
+    pub check: CheckUse,
     pub trial: Option<TrialLine>,
 }
 
@@ -62,6 +63,7 @@ pub fn bench(books: &Books, bench: BenchId, at: &Stamp, last: usize) -> BenchLin
         in_hand: state.in_hand.iter().map(|(_, mass)| *mass).sum(),
         lost_readings: state.lost_readings,
         press: state.press,
+        check: state.check,
         trial: running_trial(books, bench, at),
         intake: state.intake.map(|asked| {
             let session = state.session.and_then(|session| books.sessions.get(&session));

@@ -5,8 +5,8 @@ use super::{bound_ppm, ever_checked, local_day};
 use crate::economy::check_weight::standard_ppm;
 use crate::economy::quotes::{Brought, InForce, Terms, Total, Worth, days_between, in_force, total};
 use crate::economy::uncertainty::{OnOneScale, combined};
-use crate::facts::books::{Bin, EntryState, Fill, Quote};
-use crate::facts::{BenchId, BinId, Books, BuyerId, FillId, QuoteId};
+use crate::facts::books::{Bin, EntryState, Fill, Quote, Stretch};
+use crate::facts::{BinId, Books, BuyerId, FillId, QuoteId};
 use crate::measure::{Currency, Mass, Money, Price, Rounding, Variance};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -144,26 +144,28 @@ pub fn yard_run(books: &Books, question: &YardRunQuestion) -> YardRun {
     }
 }
 
-/// Each bench's share of the total under the bound of its scale, and what no bench's scale has shown under none.
+/// Each scale's share of the total under the bound of its stretch, and what no bench's scale has shown under none.
 fn own_error(books: &Books, question: &YardRunQuestion, rows: &[Row], mass: Mass, readings: Variance) -> OwnError {
-    let mut shares: BTreeMap<BenchId, Mass> = BTreeMap::new();
+    let mut shares: BTreeMap<Stretch, Mass> = BTreeMap::new();
     for row in rows {
         match (question.as_of, books.fills.get(&row.fill)) {
-            (None, Some(fill)) => fill.weighed.iter().for_each(|(bench, mass)| *shares.entry(*bench).or_default() += *mass),
-            _ => books.counting(row.fill).filter(|(_, entry)| made_by(question, &entry.at)).for_each(|(_, entry)| {
+            (None, Some(fill)) => fill.weighed.iter().for_each(|((bench, change), mass)| {
+                *shares.entry(books.stretch_at(*bench, *change)).or_default() += *mass;
+            }),
+            _ => books.counting(row.fill).filter(|(_, entry)| made_by(question, &entry.at)).for_each(|(id, entry)| {
                 if let Some(bench) = entry.weighed_on() {
-                    *shares.entry(bench).or_default() += entry.mass;
+                    *shares.entry(books.stretch_at(bench, id.0)).or_default() += entry.mass;
                 }
             }),
         }
     }
     let elsewhere = mass - shares.values().copied().sum();
-    let of_bench = |(bench, mass): (&BenchId, &Mass)| OnOneScale {
+    let of_scale = |(stretch, mass): (&Stretch, &Mass)| OnOneScale {
         mass: *mass,
         readings: Variance::ZERO,
-        calibration_ppm: bound_ppm(books, *bench, question.today, &question.zone).map(standard_ppm),
+        calibration_ppm: bound_ppm(books, stretch, question.today, &question.zone).map(standard_ppm),
     };
-    let mut scales: Vec<OnOneScale> = shares.iter().map(of_bench).collect();
+    let mut scales: Vec<OnOneScale> = shares.iter().map(of_scale).collect();
     scales.push(OnOneScale { mass: elsewhere, readings: Variance::ZERO, calibration_ppm: None });
     let own = combined(&scales);
     OwnError {

@@ -2,13 +2,68 @@
 
 use super::figures::{expanded_kilograms, grams, kilograms};
 use crate::economy::check_weight::{CheckVerdict, Due, divisions_needed};
+use crate::command::CheckRefusal;
+use crate::facts::Disturbance;
+use crate::facts::books::CheckUse;
 use crate::measure::{Mass, Span, Variance};
 use crate::query::YardRun;
+
+/// A load that is to be a check weight, or that is one.
+pub fn announced(check: &CheckUse) -> Option<String> {
+    match (&check.lies, &check.asked) {
+        (Some(lying), _) => {
+            let laid = &lying.laid;
+            let error = laid.shown - laid.weight.nominal;
+            let (nominal, shown) = (grams(laid.weight.nominal), grams(laid.shown));
+            let sign = if error.is_negative() { "" } else { "+" };
+            Some(format!("Check weight of {nominal} g: the scale showed {shown} g, error {sign}{} g. Take it off.", grams(error)))
+        }
+        (None, Some(weight)) => {
+            Some(format!("The next load of about {} g is a check weight ({})", grams(weight.nominal), weight.source))
+        }
+        (None, None) => None,
+    }
+}
+
+pub const fn disturbance_code(how: Disturbance) -> &'static str {
+    match how {
+        Disturbance::Moved => "moved",
+        Disturbance::Mended => "mended",
+        Disturbance::Exchanged => "exchanged",
+    }
+}
+
+pub fn disturbance_of(code: &str) -> Option<Disturbance> {
+    [Disturbance::Moved, Disturbance::Mended, Disturbance::Exchanged].into_iter().find(|how| disturbance_code(*how) == code)
+}
+
+pub fn refusal(refusal: CheckRefusal) -> String {
+    match refusal {
+        CheckRefusal::NoCheck => "no load was to be a check weight".into(),
+        CheckRefusal::CheckLies => "a check weight lies on the scale: take it off first".into(),
+        CheckRefusal::NoDivision { entry } => {
+            format!("the scale's stretch in which drop {entry} was weighed is over: name the division that it had then")
+        }
+        CheckRefusal::NotShownHere { entry } => {
+            format!("drop {entry} is no load that the scale of this bench showed, so it says nothing of that scale")
+        }
+    }
+}
+
+pub const fn refusal_code(refusal: CheckRefusal) -> &'static str {
+    match refusal {
+        CheckRefusal::NoCheck => "no-check",
+        CheckRefusal::CheckLies => "check-lies",
+        CheckRefusal::NoDivision { .. } => "no-division",
+        CheckRefusal::NotShownHere { .. } => "not-shown-here",
+    }
+}
 
 /// How a check is made, and what it is good for.
 pub const CHECK_HOW: &str = "Let the scale warm up, zero it, and lay a known mass on it alone: a test weight of a class, or \
      coins whose mass a mint publishes. Say what it is and who says so. Without how far the weight itself may be off it is \
-     kept, and bounds nothing. A drop that the weight made is put right on the bench page as no material.";
+     kept, and bounds nothing. Announce it first and it makes no drop, whatever stands on the scale; a drop that it made is put \
+     right here.";
 
 pub const fn verdict_code(verdict: CheckVerdict) -> &'static str {
     match verdict {
@@ -46,7 +101,7 @@ pub fn due(due: Due) -> String {
         Due::In { days: 0 } => "The next check is due today.".into(),
         Due::In { days } => format!("The next check is due in {}.", days_of(days)),
         Due::Overdue { days } => format!("A check with a known weight is overdue by {}.", days_of(days)),
-        Due::Disturbed { on } => format!("The scale was moved or mended on {on}, after the last check: check it again."),
+        Due::Disturbed { on } => format!("The scale was moved, mended or exchanged on {on}, after the last check: check it again."),
     }
 }
 

@@ -244,6 +244,7 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::NegativeTare { mass } => format!("an empty bin cannot weigh less than nothing, and this is {mass}"),
         Refusal::NoReason => "a correction needs a reason in a few words".into(),
         Refusal::Feeds(refusal) => feed_words::refusal(refusal),
+        Refusal::Checks(refusal) => super::check_words::refusal(*refusal),
         Refusal::BreaksOutOfOrder => "the quantities of a quote's steps must rise".into(),
         Refusal::DeductionOutOfRange => "a deduction is between 0 and 100 per cent".into(),
         Refusal::ChangedMeanwhile { seen, now } => {
@@ -290,6 +291,7 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::NotPositive { .. } => "not-positive",
         Refusal::EstimateCrossed => "estimate-crossed",
         Refusal::Feeds(refusal) => feed_words::code(refusal),
+        Refusal::Checks(refusal) => super::check_words::refusal_code(*refusal),
         Refusal::SameBin { .. } => "same-bin",
         Refusal::NothingInBin { .. } => "nothing-in-bin",
         Refusal::NegativeTare { .. } => "negative-tare",

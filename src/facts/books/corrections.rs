@@ -42,7 +42,8 @@ impl Books {
                 let tipped = self.fills.get(from_fill)?;
                 let variance = tipped.variance;
                 // What other scales had a part in is followed no further: nothing bounds its error.
-                let here = tipped.weighed.get(&event.bench) == Some(mass);
+                let now = (event.bench, self.scale_change_at(event.bench, seq));
+                let here = tipped.weighed.get(&now) == Some(mass);
                 self.fills.get(to_fill)?;
                 let half = |bin: BinId, fill: FillId, mass: Mass, variance: Variance| Entry {
                     origin: Origin::Tipped,

@@ -80,9 +80,15 @@ impl Books {
             | Fact::BinEmptied { .. }
             | Fact::OpeningStock { .. }
             | Fact::WeightEntered { .. } => self.fold_correction(event)?,
-            Fact::CheckWeighed { .. } | Fact::MinutesSpent { .. } | Fact::RunMade { .. } | Fact::TicketEntered { .. } => {
+            Fact::MinutesSpent { .. } | Fact::RunMade { .. } | Fact::TicketEntered { .. } => {
                 self.keep_record(event);
             }
+            Fact::CheckWeighed { .. }
+            | Fact::CheckAsked(_)
+            | Fact::CheckWithdrawn {}
+            | Fact::CheckLaid(_)
+            | Fact::CheckTakenOff(_)
+            | Fact::ScaleDisturbed(_) => self.fold_check(event)?,
             Fact::LotBegun(_)
             | Fact::LotDrawn(_)
             | Fact::LotDescribed(_)
@@ -108,6 +114,9 @@ impl Books {
     }
 
     fn fold_bench(&mut self, event: &Event) -> Option<()> {
+        if let Fact::EpochOpened { scale, .. } = &event.fact {
+            self.scale_changed(event, scale.clone(), false);
+        }
         if let Fact::BinChosen { bin: Some(bin) } = &event.fact {
             self.bins.get(bin)?;
         }

@@ -4,6 +4,7 @@
 //! few pointers, and a report never stops the weighing.
 
 mod attribution;
+mod checks;
 mod corrections;
 mod entry;
 mod feeds;
@@ -13,6 +14,7 @@ mod lot;
 mod post;
 mod session;
 
+pub use checks::{CheckUse, LyingCheck, ScaleChange, Stretch};
 pub use entry::{Entry, EntryState, Origin};
 pub use fold::Misfit;
 pub use lot::{AskedIntake, Lot, LotTurn, Work};
@@ -51,6 +53,8 @@ pub struct Books {
     pub records: Vector<Record>,
     /// Records that were wrong, by the event that says so.
     pub voids: OrdMap<u64, u64>,
+    /// Where the scale of a bench became another one or was disturbed, by the event that says so.
+    pub scale_changes: OrdMap<(BenchId, u64), ScaleChange>,
     keys: keys::Keys,
 }
 
@@ -91,9 +95,9 @@ pub struct Fill {
     pub drops: u32,
     /// The heaviest of them.
     pub heaviest: Mass,
-    /// Of the mass, what the scale of each bench showed: that scale's own error is common to it.
-    pub weighed: OrdMap<BenchId, Mass>,
-    /// Every entry that was ever posted here, in order, whether it still counts or not.
+    /// Of the mass, what the scale of each bench showed since it changed last: that scale's own error is common to it.
+    pub weighed: OrdMap<(BenchId, u64), Mass>,
+    /// Every entry that was ever posted here or moved here, by sequence, whether it still counts or not.
     pub entries: Vector<EntryId>,
 }
 
@@ -162,6 +166,7 @@ pub struct Bench {
     pub press: PressUse,
     /// The next load is an intake.
     pub intake: Option<AskedIntake>,
+    pub check: CheckUse,
     /// The trial against the clock that nobody has ended yet, by its event.
     pub trial: Option<u64>,
 }

@@ -11,7 +11,7 @@ impl Books {
             fill.entries.push_back(id);
         }
         self.entries.insert(id, entry.clone());
-        self.weigh(&entry, 1);
+        self.weigh(id, &entry, 1);
         self.chain_on(id, &entry);
     }
 
@@ -20,12 +20,15 @@ impl Books {
         let before = self.entries.get(&id)?.clone();
         let mut after = before.clone();
         change(&mut after);
-        self.weigh(&before, -1);
-        self.weigh(&after, 1);
+        self.weigh(id, &before, -1);
+        self.weigh(id, &after, 1);
         if before.fill != after.fill
             && let Some(fill) = after.fill.and_then(|fill| self.fills.get_mut(&fill))
         {
-            fill.entries.push_back(id);
+            // In its place by sequence, so that what shares a reading stays side by side.
+            if let Err(place) = fill.entries.binary_search(&id) {
+                fill.entries.insert(place, id);
+            }
         }
         self.entries.insert(id, after.clone());
         if let Some(fill) = before.fill.filter(|_| before.counts()) {
@@ -38,16 +41,17 @@ impl Books {
         Some(())
     }
 
-    fn weigh(&mut self, entry: &Entry, sign: i128) {
+    fn weigh(&mut self, id: EntryId, entry: &Entry, sign: i128) {
         if !entry.counts() {
             return;
         }
+        let shown = entry.weighed_on().map(|bench| (bench, self.scale_change_at(bench, id.0)));
         let mass = entry.mass * sign;
         let count = |drops: u32| if sign > 0 { drops + 1 } else { drops.saturating_sub(1) };
         if let Some(fill) = entry.fill.and_then(|fill| self.fills.get_mut(&fill)) {
             fill.mass += mass;
-            if let Some(bench) = entry.weighed_on() {
-                *fill.weighed.entry(bench).or_default() += mass;
+            if let Some(shown) = shown {
+                *fill.weighed.entry(shown).or_default() += mass;
             }
             if entry.is_drop() {
                 fill.drops = count(fill.drops);

@@ -67,6 +67,8 @@ pub struct BenchView {
     pub intake: Option<IntakeView>,
     /// Not null while a trial against the clock runs, or waits to be ended.
     pub trial: Option<RunningTrialView>,
+    /// Not null while the next load is to be a check weight, or one lies on the scale.
+    pub check: Option<String>,
     /// Not null while the scale should be checked with a known weight.
     pub check_reminder: Option<String>,
     pub live: LiveView,
@@ -165,6 +167,7 @@ impl BenchView {
             presses_felt: if let PressUse::Trial { felt } = line.press { felt } else { 0 },
             intake: line.intake.as_ref().map(|intake| IntakeView { feed: intake.feed.clone() }),
             trial: line.trial.as_ref().map(RunningTrialView::from),
+            check: crate::render::check_words::announced(&line.check),
             check_reminder: None,
             live,
         }

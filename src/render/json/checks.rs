@@ -2,7 +2,7 @@
 
 use super::{MassView, StampView};
 use crate::economy::check_weight::Drift;
-use crate::query::{CheckLine, ScaleChecks};
+use crate::query::{CheckLine, DisturbanceLine, ScaleChecks};
 use crate::render::check_words;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -26,6 +26,8 @@ pub struct ScaleChecksView {
     pub warming: Option<String>,
     /// Newest first.
     pub checks: Vec<CheckView>,
+    /// Oldest first: what was found before says nothing of the scale since.
+    pub disturbances: Vec<DisturbanceView>,
     /// For each weight that was laid on more than once: what has changed.
     pub drifts: Vec<DriftView>,
 }
@@ -53,6 +55,23 @@ pub struct CheckView {
     pub bound_ppm: Option<u32>,
 }
 
+/// The scale was moved, mended or exchanged.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct DisturbanceView {
+    pub id: u64,
+    pub at: StampView,
+    /// `moved`, `mended` or `exchanged`.
+    pub how: String,
+    pub reason: String,
+}
+
+impl From<&DisturbanceLine> for DisturbanceView {
+    fn from(line: &DisturbanceLine) -> DisturbanceView {
+        let how = check_words::disturbance_code(line.how).to_owned();
+        DisturbanceView { id: line.record, at: (&line.at).into(), how, reason: line.reason.clone() }
+    }
+}
+
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct DriftView {
     pub nominal: MassView,
@@ -76,6 +95,7 @@ impl From<&ScaleChecks> for ScaleChecksView {
             due_text: check_words::due(history.due),
             warming: scale.warming.map(check_words::warming),
             checks: scale.lines.iter().map(CheckView::from).collect(),
+            disturbances: scale.disturbances.iter().map(DisturbanceView::from).collect(),
             drifts: history.drifts.iter().map(DriftView::from).collect(),
         }
     }

@@ -12,7 +12,7 @@ mod week;
 mod yard_run;
 
 pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, SuggestionView};
-pub use checks::{CheckView, DriftView, ScaleChecksView};
+pub use checks::{CheckView, DisturbanceView, DriftView, ScaleChecksView};
 pub use density::{DensityView, FinerView, MetalView};
 pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView, LossView};
 pub use job::{JobView, RunningTrialView, TrialOutputView, TrialView};
