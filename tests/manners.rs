@@ -7,6 +7,8 @@ mod asked;
 mod bench;
 #[path = "manners/leaving.rs"]
 mod leaving;
+#[path = "manners/check.rs"]
+mod check;
 #[path = "manners/presence.rs"]
 mod presence;
 

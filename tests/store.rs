@@ -8,6 +8,8 @@ mod events;
 mod export;
 #[path = "store/fixture.rs"]
 mod fixture;
+#[path = "store/fixture_checks.rs"]
+mod fixture_checks;
 #[path = "store/fixture_feeds.rs"]
 mod fixture_feeds;
 #[path = "store/index.rs"]

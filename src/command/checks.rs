@@ -10,12 +10,21 @@ use crate::settle::Manner;
 #[derive(Debug, Clone, PartialEq)]
 pub enum CheckOrder {
     /// The next load of about its weight is a check weight.
-    Ask { weight: KnownWeight },
+    Ask {
+        weight: KnownWeight,
+    },
     Withdraw,
     /// What was taken for a drop was a check weight. Without a division, that of the scale as it is known.
-    DropWas { entry: EntryId, weight: KnownWeight, division: Option<Mass> },
+    DropWas {
+        entry: EntryId,
+        weight: KnownWeight,
+        division: Option<Mass>,
+    },
     /// The scale was moved, mended or exchanged.
-    Disturb { how: Disturbance, reason: String },
+    Disturb {
+        how: Disturbance,
+        reason: String,
+    },
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -145,8 +145,7 @@ pub fn history(checks: &[Check], held: Option<HeldTo>, today: Date, every_days: 
             days => Due::In { days },
         },
     };
-    let latest: Vec<Checked> =
-        present.iter().filter(|check| Some(check.day) == last).map(|check| check.judge(held)).collect();
+    let latest: Vec<Checked> = present.iter().filter(|check| Some(check.day) == last).map(|check| check.judge(held)).collect();
     let latest: Vec<&Checked> = latest.iter().collect();
     History { bound_ppm: bound(&latest), drifts: drifts(&present), due, checks: judged }
 }

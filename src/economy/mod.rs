@@ -7,6 +7,7 @@ pub mod basis;
 pub mod break_even;
 pub mod cash;
 pub mod check_weight;
+pub mod coins;
 pub mod density;
 pub mod interval;
 pub mod job;

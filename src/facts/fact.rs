@@ -1,8 +1,9 @@
 //! Everything that can be recorded. Plain data: what follows from it is reckoned elsewhere.
 
 use super::{
-    ArrivalCame, BinChange, BinId, Break, BuyerId, CheckLaid, CheckTakenOff, EntryId, FeedId, FillId, GradeId, JobPart, KnownWeight, LotBegun, LotDescribed, LotDrawn,
-    LotId, LotWaited, MoneySpent, NameChange, QuoteId, RecordVoided, ScaleDisturbed, SessionId, StepId, TicketLine, TrialBegan, TrialEnded,
+    ArrivalCame, BinChange, BinId, Break, BuyerId, CheckLaid, CheckTakenOff, EntryId, FeedId, FillId, GradeId, JobPart,
+    KnownWeight, LotBegun, LotDescribed, LotDrawn, LotId, LotWaited, MoneySpent, NameChange, QuoteId, RecordVoided,
+    ScaleDisturbed, SessionId, StepId, TicketLine, TrialBegan, TrialEnded,
 };
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Span, Unit};

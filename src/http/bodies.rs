@@ -2,8 +2,11 @@
 
 use super::problem::Problem;
 use crate::command::NameRef;
+use crate::economy::coins::Coin;
+use crate::facts::KnownWeight;
 use crate::facts::{Break, Source, Void};
 use crate::measure::{Currency, Displayed, Mass, Price, Unit};
+use crate::render::check_words;
 use axum::extract::{FromRequest, Request};
 use axum::http::{StatusCode, header};
 use jiff::civil::Date;
@@ -361,6 +364,71 @@ pub struct CheckBody {
     /// The scale's; without it, that of the scale on the bench, else the last digit of what it showed.
     #[serde(default)]
     pub division: Option<MassBody>,
+}
+
+/// So many coins of one kind, as in `{"code": "us-nickel", "count": 40}`.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CoinsBody {
+    pub code: String,
+    pub count: u32,
+}
+
+/// A known weight: its mass with what it is, or coins.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct KnownWeightBody {
+    #[serde(default)]
+    pub nominal: Option<MassBody>,
+    /// What it is and who says so; coins say it themselves.
+    #[serde(default)]
+    pub source: Option<String>,
+    /// How far it may itself be off; without it, it bounds nothing.
+    #[serde(default)]
+    pub within: Option<MassBody>,
+    #[serde(default)]
+    pub coins: Option<CoinsBody>,
+}
+
+impl KnownWeightBody {
+    pub fn weight(&self) -> Result<KnownWeight, Problem> {
+        let within = self.within.as_ref().map(MassBody::mass).transpose()?;
+        let (nominal, source) = match (&self.nominal, &self.coins) {
+            (Some(nominal), None) => (nominal.mass()?, self.source.clone().unwrap_or_default()),
+            (None, Some(coins)) => {
+                let coin = Coin::of(&coins.code).ok_or_else(|| Problem::bad_body(check_words::unknown_coin(&coins.code)))?;
+                (coin.times(coins.count), check_words::coins(coin, coins.count))
+            }
+            _ => return Err(Problem::bad_body("say what the weight weighs, or which coins it is: one of both")),
+        };
+        Ok(KnownWeight { nominal, within, source })
+    }
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct CheckAskBody {
+    /// Whether the next load of about its weight is a check weight.
+    pub asked: bool,
+    #[serde(default)]
+    pub weight: Option<KnownWeightBody>,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WasCheckBody {
+    pub weight: KnownWeightBody,
+    /// The scale's when it was weighed; without it, that of the scale on the bench if it is still in that stretch.
+    #[serde(default)]
+    pub division: Option<MassBody>,
+}
+
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DisturbanceBody {
+    /// `moved`, `mended` or `exchanged`.
+    pub how: String,
+    pub reason: String,
 }
 
 #[derive(Debug, Clone, Deserialize, ToSchema)]

@@ -2,6 +2,7 @@
 
 mod api;
 mod bodies;
+mod check_pages;
 mod feed_bodies;
 mod feed_pages;
 mod guard;

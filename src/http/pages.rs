@@ -6,9 +6,7 @@ use super::problem::Problem;
 use super::site::Site;
 use crate::command::{BinRef, NameRef, Order, Refusal, Which};
 use crate::facts::{BenchId, EntryId, LotId, Void};
-use crate::measure::Written;
-use crate::render::figures;
-use crate::render::page::{self, CheckPlace, Frame, LIVE_SCRIPT, STYLE};
+use crate::render::page::{self, Frame, LIVE_SCRIPT, STYLE};
 use crate::render::words;
 use crate::settle::Manner;
 use axum::extract::{Form, Path, Query, State};
@@ -53,33 +51,6 @@ pub async fn bins(State(site): State<Site>, Query(query): Query<PageQuery>) -> R
     let (bins, quotes) = (api::bins::views(&site), api::quotes::views(&site));
     let (grades, buyers) = (api::names::grade_views(&site), api::names::buyer_views(&site));
     framed(&site, "Bins and prices", query.said.as_deref(), false, |frame| page::bins(frame, &bins, &grades, &buyers, &quotes))
-}
-
-pub async fn checks(State(site): State<Site>, Query(query): Query<PageQuery>) -> Response {
-    let scales = api::checks::views(&site);
-    let benches: Vec<BenchId> = site.desk.glances().borrow().keys().copied().collect();
-    let shown = |bench| api::checks::shown_now(&site, bench).ok().map(|mass| format!("{} g", figures::grams(mass)));
-    let places: Vec<CheckPlace> = benches.into_iter().map(|bench| CheckPlace { bench: bench.0, shown: shown(bench) }).collect();
-    framed(&site, "Check weights", query.said.as_deref(), false, |frame| page::checks(frame, &places, &scales))
-}
-
-pub async fn lay_check(State(site): State<Site>, Path(bench): Path<u16>, Form(fields): Fields) -> Result<Response, Problem> {
-    let bench = BenchId(bench);
-    let written = |key: &str| {
-        let text = optional(&fields, key);
-        text.map(|text| Written::parse(text).map_err(|fault| format!("{text:?}: {fault}"))).transpose()
-    };
-    let order = || {
-        let laid = api::checks::Laid {
-            nominal: written("nominal")?.ok_or("say what the weight weighs, as in 1kg")?.mass,
-            shown: written("shown")?,
-            within: written("within")?.map(|within| within.mass),
-            source: optional(&fields, "source").unwrap_or_default().to_owned(),
-            division: None,
-        };
-        api::checks::order(&site, bench, laid).map_err(|problem| problem.detail)
-    };
-    done(&site, bench, &fields, order(), "/check-weights").await
 }
 
 pub async fn style() -> Response {

@@ -1,7 +1,7 @@
 //! The table of routes.
 
 use super::site::Site;
-use super::{api, feed_pages, guard, health, live, openapi, pages, problem};
+use super::{api, check_pages, feed_pages, guard, health, live, openapi, pages, problem};
 use axum::Router;
 use axum::routing::{get, patch, post, put};
 
@@ -18,6 +18,8 @@ pub enum Door {
 /// The routes behind one door.
 pub fn router(site: Site, door: Door) -> Router {
     let routes = Router::new()
+        .merge(api::checks::routes())
+        .merge(check_pages::routes())
         .merge(api::feeds::routes())
         .merge(feed_pages::routes())
         .route("/", get(pages::bench))
@@ -28,8 +30,6 @@ pub fn router(site: Site, door: Door) -> Router {
         .route("/reports/yard-run", get(api::reports::yard_run_html))
         .route("/reports/hour", get(api::hour::hour_html))
         .route("/density", get(api::density::page))
-        .route("/check-weights", get(pages::checks))
-        .route("/benches/{bench}/check-weights", post(pages::lay_check))
         .route("/benches/{bench}/choose", post(pages::choose))
         .route("/benches/{bench}/session", post(pages::session))
         .route("/drops/{drop}", post(pages::mend))

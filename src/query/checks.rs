@@ -145,8 +145,7 @@ fn of_scale(books: &Books, question: &CheckQuestion, bench: BenchId, scale: Opti
         Disturbed { on, stretch: last.record }
     });
     let history = history(&checks, question.rule.held, today, question.rule.every_days, disturbed);
-    let epoch = books.benches.get(&bench).and_then(|state| state.epoch.as_ref()).filter(|_| current);
-    let warming = epoch.and_then(|epoch| since(&epoch.began, &question.now)).filter(|span| *span < WARM_UP);
+    let warming = warming(books, bench, &question.now).filter(|_| current);
     ScaleChecks { bench, scale, current, history, lines, disturbances, warming }
 }
 
@@ -194,6 +193,12 @@ fn laid(books: &Books, record: &Record) -> Option<(u64, Laid)> {
         stretch: books.stretch_of_scale(record.bench, scale.clone(), weighed),
     };
     Some((record.seq, laid))
+}
+
+/// How long a scale runs that was switched on or zeroed so short a time ago that it may still drift.
+pub fn warming(books: &Books, bench: BenchId, now: &Stamp) -> Option<Span> {
+    let epoch = books.benches.get(&bench)?.epoch.as_ref()?;
+    since(&epoch.began, now).filter(|span| *span < WARM_UP)
 }
 
 /// What a check asks of the owner, of the scale that hangs at a bench.
@@ -302,7 +307,9 @@ mod tests {
         kept.keep(Fact::ScaleDisturbed(moved));
         let told = kept.books.seq;
         assert_eq!(kept.bound(), None);
-        let of = |kept: &Kept| bound_ppm(&kept.books, &before, kept.question().zone.to_datetime(kept.stamp().wall).date(), &TimeZone::UTC);
+        let of = |kept: &Kept| {
+            bound_ppm(&kept.books, &before, kept.question().zone.to_datetime(kept.stamp().wall).date(), &TimeZone::UTC)
+        };
         assert_eq!(of(&kept), Some(578));
         assert!(matches!(due(&kept.books, BENCH, &kept.question()), Some(Due::Disturbed { .. })));
         kept.lay(Some("a"), 2000, 2000, Some(Mass::ZERO));
@@ -333,7 +340,15 @@ mod tests {
         kept.plug("a");
         kept.lay(Some("a"), 1000, 1000, None);
         let (nominal, shown, within) = (Mass::grams(1000), Mass::grams(999), Some(Mass::ZERO));
-        kept.keep(Fact::CheckWeighed { nominal, shown, within, source: None, division: None, scale: Some("a".to_owned()), drop: None });
+        kept.keep(Fact::CheckWeighed {
+            nominal,
+            shown,
+            within,
+            source: None,
+            division: None,
+            scale: Some("a".to_owned()),
+            drop: None,
+        });
         let scales = checks(&kept.books, &kept.question());
         assert_eq!(scales[0].history.bound_ppm, None);
         let verdicts: Vec<_> = scales[0].lines.iter().map(|line| (line.checked.error, line.checked.verdict)).collect();

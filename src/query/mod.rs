@@ -13,7 +13,9 @@ mod week;
 mod whole_job;
 mod yard_run;
 
-pub use checks::{CheckLine, CheckQuestion, CheckRule, DisturbanceLine, ScaleChecks, WARM_UP, bound_ppm, checks, due, ever_checked};
+pub use checks::{
+    CheckLine, CheckQuestion, CheckRule, DisturbanceLine, ScaleChecks, WARM_UP, bound_ppm, checks, due, ever_checked, warming,
+};
 pub use density::{BadDensity, DensityAnswer, DensityQuestion, Finer, density};
 pub use hour::{FeedHour, GradeHour, HourQuestion, HourReport, Priced, WholeSaid, buyer_named, hour};
 pub use lists::{

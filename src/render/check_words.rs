@@ -1,8 +1,9 @@
 //! The words of check weights, in English.
 
 use super::figures::{expanded_kilograms, grams, kilograms};
-use crate::economy::check_weight::{CheckVerdict, Due, divisions_needed};
 use crate::command::CheckRefusal;
+use crate::economy::check_weight::{CheckVerdict, Due, divisions_needed};
+use crate::economy::coins::{COINS, Coin, Maker};
 use crate::facts::Disturbance;
 use crate::facts::books::CheckUse;
 use crate::measure::{Mass, Span, Variance};
@@ -23,6 +24,40 @@ pub fn announced(check: &CheckUse) -> Option<String> {
         }
         (None, None) => None,
     }
+}
+
+/// A coin in a person's words.
+pub fn coin(coin: Coin) -> &'static str {
+    match coin.code {
+        "us-cent" => "US cent",
+        "us-nickel" => "US nickel",
+        "us-dime" => "US dime",
+        "us-quarter" => "US quarter",
+        "us-half-dollar" => "US half dollar",
+        "eur-50-cent" => "50 euro cent",
+        "eur-1" => "1 euro",
+        "eur-2" => "2 euro",
+        other => other,
+    }
+}
+
+pub const fn coin_source(maker: Maker) -> &'static str {
+    match maker {
+        Maker::UnitedStates => "the mint's page \"Coin Specifications\", usmint.gov",
+        Maker::EuroArea => "Council Regulation (EU) No 729/2014, annex I",
+    }
+}
+
+pub const COINS_BOUND_NOTHING: &str = "Nobody says how far a worn coin is off, so coins show a gross error and bound nothing.";
+
+/// What the record of a check with coins says of them.
+pub fn coins(of: Coin, count: u32) -> String {
+    format!("{count} × {} of {} g: {}", coin(of), grams(of.times(1)), coin_source(of.maker))
+}
+
+pub fn unknown_coin(code: &str) -> String {
+    let known: Vec<&str> = COINS.iter().map(|coin| coin.code).collect();
+    format!("{code:?} is no coin whose published mass is known here: {}", known.join(", "))
 }
 
 pub const fn disturbance_code(how: Disturbance) -> &'static str {
@@ -101,7 +136,9 @@ pub fn due(due: Due) -> String {
         Due::In { days: 0 } => "The next check is due today.".into(),
         Due::In { days } => format!("The next check is due in {}.", days_of(days)),
         Due::Overdue { days } => format!("A check with a known weight is overdue by {}.", days_of(days)),
-        Due::Disturbed { on } => format!("The scale was moved, mended or exchanged on {on}, after the last check: check it again."),
+        Due::Disturbed { on } => {
+            format!("The scale was moved, mended or exchanged on {on}, after the last check: check it again.")
+        }
     }
 }
 

@@ -17,7 +17,7 @@ use rust_decimal::Decimal;
 use std::path::PathBuf;
 
 /// The recorded files, each a roll of its own, with what is in it.
-fn rolls() -> [(PathBuf, Vec<Event>); 5] {
+fn rolls() -> [(PathBuf, Vec<Event>); 6] {
     let path = |name: &str| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll").join(name);
     [
         (path("schema-1.roll"), events(facts())),
@@ -25,6 +25,7 @@ fn rolls() -> [(PathBuf, Vec<Event>); 5] {
         (path("schema-1-lots.roll"), events(lots())),
         (path("schema-1-checks.roll"), events(checks())),
         (path("schema-1-feeds.roll"), events(super::fixture_feeds::facts())),
+        (path("schema-1-scale.roll"), events(super::fixture_checks::facts())),
     ]
 }
 
@@ -99,10 +100,15 @@ fn kind(fact: &Fact) -> usize {
         Fact::TrialBegan(_) => 65,
         Fact::TrialEnded(_) => 66,
         Fact::RecordVoided(_) => 67,
+        Fact::CheckAsked(_) => 68,
+        Fact::CheckWithdrawn {} => 69,
+        Fact::CheckLaid(_) => 70,
+        Fact::CheckTakenOff(_) => 71,
+        Fact::ScaleDisturbed(_) => 72,
     }
 }
 
-const KINDS: usize = 68;
+const KINDS: usize = 73;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;
@@ -237,7 +243,15 @@ fn facts() -> Vec<Fact> {
         /* 42 */ Fact::BinEmptied { bin: other, fill: FillId(6), reason },
         /* 43 */ Fact::GapMarked { lost: 12 },
         /* 44 */
-        Fact::CheckWeighed { nominal: grams(1000), shown: grams(999), within: None, source: None, division: None, scale: None },
+        Fact::CheckWeighed {
+            nominal: grams(1000),
+            shown: grams(999),
+            within: None,
+            source: None,
+            division: None,
+            scale: None,
+            drop: None,
+        },
         /* 45 */
         Fact::MinutesSpent {
             what: text("driving"),
@@ -386,6 +400,7 @@ fn checks() -> Vec<Fact> {
             source: Some("test weight of class M1".to_owned()),
             division: Some(Mass::grams(1)),
             scale: Some("serial 17".to_owned()),
+            drop: None,
         },
         /* 3 */
         Fact::CheckWeighed {
@@ -395,6 +410,7 @@ fn checks() -> Vec<Fact> {
             source: Some("40 coins of 5 g, by the mint's page".to_owned()),
             division: Some(milligrams(100)),
             scale: None,
+            drop: None,
         },
     ]
 }

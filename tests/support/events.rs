@@ -165,9 +165,15 @@ impl Life {
                 change: BinChange { name: Set::To(Some("copper".to_owned())), tare: Set::To(None), ..BinChange::default() },
             }),
             91 => one(self.told()),
-            92..=93 => {
-                one(Fact::CheckWeighed { nominal: mass, shown: mass, within: None, source: None, division: None, scale: None })
-            }
+            92..=93 => one(Fact::CheckWeighed {
+                nominal: mass,
+                shown: mass,
+                within: None,
+                source: None,
+                division: None,
+                scale: None,
+                drop: None,
+            }),
             94..=96 => one(Fact::MinutesSpent {
                 what: "fetching".to_owned(),
                 span: Span::seconds(60),

@@ -30,7 +30,7 @@ fn a_weight_is_laid_on() {
     assert_eq!(web.write("POST", path, &m1).problem(), "not-this-weight", "nothing lies there");
     hand.put(2001);
     rest("2.001");
-    assert!(web.get("/check-weights").body.contains("the scale shows 2001 g now, at rest"));
+    assert!(web.get("/check-weights").body.contains("The scale shows 2001 g now, at rest"));
     web.done("POST", path, &m1);
 
     let scales = web.json("/v1/check-weights");
@@ -132,4 +132,82 @@ fn the_bound_enters_the_total() {
     let own = report()["own_error"].clone();
     assert_eq!((&own["uncertainty_kg"], &own["unbounded"]["kg"]), (&json!("0.0014"), &json!("10.000")), "{own}");
     assert!(own["text"].as_str().unwrap().ends_with("no check bounds the scale's own error in 10.000 kg of it."));
+}
+
+/// Announced on the page, by the API and in the terminal; taken off again it is kept, and no drop.
+#[test]
+fn an_announced_weight_is_kept_without_a_hand_on_the_page() {
+    let scratch = Scratch::new(CLASS_THREE);
+    let hand = Hand::new(&scratch.scale(), 20);
+    let daemon = Daemon::start(&scratch);
+    let web = daemon.web();
+    let rest = |shown: &str| {
+        let at_rest = |live: &Value| live["settled"] == true && live["shown"] == shown;
+        until(shown, || at_rest(&web.json("/v1/benches/1")["live"]).then_some(()));
+    };
+    let said = |words: &str| {
+        let said = bismar().arg("--at").arg(scratch.socket()).args(words.split(' ')).output().unwrap();
+        (said.status.success(), String::from_utf8(said.stdout).unwrap() + &String::from_utf8(said.stderr).unwrap())
+    };
+    rest("0.000");
+    web.done("POST", "/v1/bins", &json!({ "number": 1 }));
+    web.done("PUT", "/v1/benches/1/manner", &json!({ "manner": "pan" }));
+    web.done("PUT", "/v1/benches/1/bin", &json!({ "number": 1 }));
+    assert!(web.get("/").body.contains("until it is warm"), "told on the bench page");
+
+    // 40 US nickels of 5.000 g (the mint's page of coin specifications).
+    let coins = json!({ "asked": true, "weight": { "coins": { "code": "us-nickel", "count": 40 } } });
+    let path = "/v1/benches/1/check";
+    assert_eq!(web.write("PUT", path, &json!({ "asked": true })).problem(), "bad-body");
+    let penny = json!({ "asked": true, "weight": { "coins": { "code": "penny", "count": 1 } } });
+    assert_eq!(web.write("PUT", path, &penny).problem(), "bad-body");
+    assert_eq!(web.write("PUT", path, &json!({ "asked": false })).problem(), "no-check");
+    web.done("PUT", path, &coins);
+    let told = web.json("/v1/benches/1")["check"].as_str().unwrap().to_owned();
+    assert!(told.contains("about 200 g") && told.contains("40 × US nickel of 5 g"), "{told}");
+    assert!(web.get("/").body.contains(&told.replace('"', "&quot;")), "{told}");
+    assert!(said("status").1.contains("about 200 g"), "{}", said("status").1);
+    let withdrawn = said("check-weight withdraw");
+    assert!(withdrawn.0 && web.json("/v1/benches/1")["check"].is_null(), "{withdrawn:?}");
+    assert!(!said("check-weight ask --coins 40:penny").0 && !said("check-weight ask --nominal 2kg").0);
+    let asked = said("check-weight ask --nominal 2kg --within 0.1g --source M1");
+    assert!(asked.0, "{asked:?}");
+
+    hand.put(2001);
+    rest("2.001");
+    until("what it shows", || web.json("/v1/benches/1")["check"].as_str().filter(|told| told.contains("error +1 g")).map(|_| ()));
+    hand.lift();
+    rest("0.000");
+    until("it is off", || web.json("/v1/benches/1")["check"].is_null().then_some(()));
+    let scale = || web.json("/v1/check-weights")[0].clone();
+    assert_eq!((&scale()["checks"][0]["shown"]["grams"], &scale()["bound_ppm"]), (&json!("2001"), &json!(795)));
+    assert_eq!(web.json("/v1/drops").as_array().map(Vec::len), Some(0));
+
+    // Without a word it makes a drop, which is told afterwards.
+    hand.put(500);
+    rest("0.500");
+    hand.lift();
+    rest("0.000");
+    let drop = until("a drop", || {
+        web.json("/v1/drops")[0].clone().get("id").filter(|_| web.json("/v1/drops")[0]["state"] == "confirmed").cloned()
+    });
+    let page = web.get("/check-weights").body;
+    assert!(page.contains("A drop was a check weight") && page.contains(&format!("<option value=\"{drop}\">")), "{page}");
+    assert!(said(&format!("check-weight was {drop} --nominal 500g --within 0.1g --source M1")).0);
+    assert_eq!(scale()["checks"][0]["shown"]["grams"], "500");
+    assert_eq!(web.json("/v1/reports/yard-run.json")["total"]["grams"], "0");
+    let again = json!({ "weight": { "nominal": { "grams": "500" }, "source": "M1" } });
+    assert_eq!(web.write("POST", &format!("/v1/drops/{drop}/was-check"), &again).problem(), "drop-gone");
+
+    // Moved: nothing bounds it any more, until it was not moved after all.
+    assert_eq!(web.write("POST", "/v1/benches/1/disturbances", &json!({ "how": "kicked", "reason": "x" })).problem(), "bad-body");
+    assert!(said("check-weight disturbed moved --reason swept").0);
+    assert_eq!(
+        (&scale()["bound_ppm"], &scale()["due"], &scale()["disturbances"][0]["how"]),
+        (&Value::Null, &json!("disturbed"), &json!("moved"))
+    );
+    assert!(said("check-weight list").1.contains("moved on"));
+    let record = scale()["disturbances"][0]["id"].clone();
+    web.done("POST", &format!("/v1/records/{record}/void"), &json!({ "reason": "it stayed where it was" }));
+    assert_eq!(scale()["due"], "not-yet");
 }

@@ -5,11 +5,12 @@ use super::reach;
 use super::shelf::ShelfArgs;
 use super::show::{self, Form};
 use super::typed::Weight;
-use crate::render::check_words::percent;
+use crate::economy::coins::Coin;
+use crate::render::check_words::{self, percent};
 use crate::render::json::ScaleChecksView;
 use crate::render::text::Cell;
 use clap::{Args, Subcommand};
-use serde_json::json;
+use serde_json::{Value, json};
 
 /// Check weights: a known mass laid on the scale, and what the scale makes of it.
 #[derive(Args)]
@@ -29,6 +30,84 @@ enum Act {
     },
     /// Keeps what the scale shows of a known mass that lies on it alone.
     Lay(Box<Lay>),
+    /// The next load of about its weight is a check weight, and no drop, whatever stands on the scale.
+    Ask {
+        #[command(flatten)]
+        weight: Box<Known>,
+        /// The bench, by its place in the configuration.
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        bench: u16,
+    },
+    /// The next load is no check weight after all.
+    Withdraw {
+        /// The bench, by its place in the configuration.
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        bench: u16,
+    },
+    /// What was taken for a drop was a check weight.
+    Was {
+        /// The drop, by its number.
+        drop: u64,
+        #[command(flatten)]
+        weight: Box<Known>,
+        /// The scale's division then; without it, that of the scale if it is still in that stretch.
+        #[arg(long, value_name = "WEIGHT", value_parser = Weight::parse)]
+        division: Option<Weight>,
+    },
+    /// The scale was moved, mended or exchanged: what was found of it before bounds nothing from here on.
+    Disturbed {
+        #[arg(value_enum)]
+        how: How,
+        /// In a few words.
+        #[arg(long, value_name = "TEXT")]
+        reason: String,
+        /// The bench, by its place in the configuration.
+        #[arg(long, value_name = "N", default_value_t = 1)]
+        bench: u16,
+    },
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum How {
+    Moved,
+    Mended,
+    Exchanged,
+}
+
+/// A known weight: its mass with what it is, or coins.
+#[derive(Args)]
+#[command(group(clap::ArgGroup::new("what").required(true).args(["nominal", "coins"])))]
+struct Known {
+    /// What it weighs, as in 1kg.
+    #[arg(long, value_name = "WEIGHT", value_parser = Weight::parse, requires = "source")]
+    nominal: Option<Weight>,
+    /// What it is and who says so, as in "test weight, class M1".
+    #[arg(long, value_name = "TEXT")]
+    source: Option<String>,
+    /// How far it may itself be off; without it, it bounds nothing.
+    #[arg(long, value_name = "WEIGHT", value_parser = Weight::parse)]
+    within: Option<Weight>,
+    /// Coins of one kind, as in 40:us-nickel.
+    #[arg(long, value_name = "COUNT:COIN", value_parser = coins)]
+    coins: Option<(u32, &'static str)>,
+}
+
+fn coins(text: &str) -> Result<(u32, &'static str), String> {
+    let (count, code) = text.split_once(':').ok_or("a number of coins and which, as in 40:us-nickel")?;
+    let coin = Coin::of(code).ok_or_else(|| check_words::unknown_coin(code))?;
+    let count = count.parse().map_err(|_| format!("{count:?} is not a number of coins"))?;
+    Ok((count, coin.code))
+}
+
+impl Known {
+    fn body(&self) -> Value {
+        json!({
+            "nominal": self.nominal.as_ref().map(Weight::body),
+            "source": self.source,
+            "within": self.within.as_ref().map(Weight::body),
+            "coins": self.coins.map(|(count, code)| json!({ "code": code, "count": count })),
+        })
+    }
 }
 
 #[derive(Args)]
@@ -60,6 +139,30 @@ impl CheckWeight {
                 let scales = shelf.open(at)?.checks()?;
                 show::list(&scales, form, |scales| scales.iter().map(told).collect::<Vec<_>>().join("\n"))
             }
+            Act::Ask { weight, bench } => {
+                let body = json!({ "asked": true, "weight": weight.body() });
+                reach(at)?.put(&format!("/v1/benches/{bench}/check"), &body)?;
+                Ok(show::print("the next load of about that weight is a check weight: lay it on\n")?)
+            }
+            Act::Withdraw { bench } => {
+                reach(at)?.put(&format!("/v1/benches/{bench}/check"), &json!({ "asked": false }))?;
+                Ok(show::print("the next load is no check weight\n")?)
+            }
+            Act::Was { drop, weight, division } => {
+                let body = json!({ "weight": weight.body(), "division": division.as_ref().map(Weight::body) });
+                reach(at)?.post(&format!("/v1/drops/{drop}/was-check"), &body)?;
+                Ok(show::print(&format!("drop {drop} is no material any more, and kept as a check\n"))?)
+            }
+            Act::Disturbed { how, reason, bench } => {
+                let how = match how {
+                    How::Moved => "moved",
+                    How::Mended => "mended",
+                    How::Exchanged => "exchanged",
+                };
+                let told =
+                    reach(at)?.post(&format!("/v1/benches/{bench}/disturbances"), &json!({ "how": how, "reason": reason }))?;
+                Ok(show::print(&format!("kept as record {}: lay a known weight on before it is trusted again\n", told.id))?)
+            }
             Act::Lay(lay) => {
                 let bench = lay.bench;
                 let body = json!({
@@ -81,6 +184,9 @@ fn told(scale: &ScaleChecksView) -> String {
     let gone = if scale.current { "" } else { " (not there now)" };
     let mut lines = vec![format!("Bench {}{name}{gone}", scale.bench), scale.due_text.clone(), scale.bound.clone()];
     lines.extend(scale.warming.clone());
+    for one in &scale.disturbances {
+        lines.push(format!("Record {}: {} on {} ({})", one.id, one.how, show::time(&one.at), one.reason));
+    }
     let head = [
         Cell::right("Check"),
         Cell::left("Day"),

@@ -64,6 +64,12 @@ fn standing(bench: &BenchView, store: &str) -> String {
     if let Some(intake) = &bench.intake {
         row("Intake", format!("the next load, of {}", intake.feed.as_deref().unwrap_or("what is still to be said")));
     }
+    if let Some(check) = &bench.check {
+        row("Check", check.clone());
+    }
+    if let Some(reminder) = &bench.check_reminder {
+        row("Scale due", reminder.clone());
+    }
     if let Some(advice) = &bench.live.advice {
         row("Advice", advice.clone());
     }

@@ -1,20 +1,28 @@
 //! Check weights.
 
 use super::{ReceiptView, place};
-use crate::command::{Order, Refusal, ScaleState};
+use crate::command::{CheckOrder, Order, Refusal, ScaleState};
 use crate::dialect::ReadUnit;
-use crate::facts::BenchId;
-use crate::http::bodies::{Body, CheckBody, MassBody};
+use crate::facts::{BenchId, EntryId};
+use crate::http::bodies::{Body, CheckAskBody, CheckBody, DisturbanceBody, MassBody, WasCheckBody};
 use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::measure::{Mass, Unit, Written};
 use crate::query;
 use crate::render::check_words;
 use crate::render::json::ScaleChecksView;
-use axum::Json;
 use axum::extract::{Path, State};
 use axum::http::{HeaderMap, StatusCode};
 use axum::response::Response;
+use axum::routing::{post, put};
+use axum::{Json, Router};
+
+pub fn routes() -> Router<Site> {
+    Router::new()
+        .route("/v1/benches/{bench}/check", put(ask))
+        .route("/v1/benches/{bench}/disturbances", post(disturb))
+        .route("/v1/drops/{drop}/was-check", post(was_check))
+}
 
 pub fn views(site: &Site) -> Vec<ScaleChecksView> {
     query::checks(&site.desk.books(), &site.check_question()).iter().map(ScaleChecksView::from).collect()
@@ -25,6 +33,11 @@ pub fn reminder(site: &Site, bench: BenchId) -> Option<String> {
     use crate::economy::check_weight::Due;
     let due = query::due(&site.desk.books(), bench, &site.check_question())?;
     (!matches!(due, Due::In { .. })).then(|| check_words::due(due))
+}
+
+/// A scale that was switched on or zeroed a short while ago, in words.
+pub fn warming(site: &Site, bench: BenchId) -> Option<String> {
+    query::warming(&site.desk.books(), bench, &(site.now)()).map(check_words::warming)
 }
 
 /// What is known of a check before it is an order.
@@ -101,4 +114,56 @@ pub async fn lay(
     };
     let order = order(&site, bench, laid)?;
     place(&site, &headers, bench, order).await
+}
+
+/// Says that the next load is a check weight, or that it is none after all.
+#[utoipa::path(put, path = "/v1/benches/{bench}/check", params(("bench" = u16, Path)), request_body = CheckAskBody, responses((status = 201, body = ReceiptView), (status = 409, body = Problem), (status = 422, body = Problem)))]
+pub async fn ask(
+    State(site): State<Site>,
+    Path(bench): Path<u16>,
+    headers: HeaderMap,
+    Body(body): Body<CheckAskBody>,
+) -> Result<Response, Problem> {
+    let weight = || body.weight.ok_or_else(|| Problem::bad_body("say which weight it will be"))?.weight();
+    let order = if body.asked { CheckOrder::Ask { weight: weight()? } } else { CheckOrder::Withdraw };
+    place(&site, &headers, BenchId(bench), Order::Checks(order)).await
+}
+
+/// Says that a scale was moved, mended or exchanged: what was found of it before bounds nothing from here on.
+#[utoipa::path(post, path = "/v1/benches/{bench}/disturbances", params(("bench" = u16, Path)), request_body = DisturbanceBody, responses((status = 201, body = ReceiptView), (status = 422, body = Problem)))]
+pub async fn disturb(
+    State(site): State<Site>,
+    Path(bench): Path<u16>,
+    headers: HeaderMap,
+    Body(body): Body<DisturbanceBody>,
+) -> Result<Response, Problem> {
+    place(&site, &headers, BenchId(bench), disturbance(&body.how, body.reason)?).await
+}
+
+pub fn disturbance(how: &str, reason: String) -> Result<Order, Problem> {
+    let how = check_words::disturbance_of(how);
+    let how = how.ok_or_else(|| Problem::bad_body("say how: moved, mended or exchanged"))?;
+    Ok(Order::Checks(CheckOrder::Disturb { how, reason }))
+}
+
+/// What was taken for a drop was a check weight: it is no material, and is kept as a check.
+#[utoipa::path(post, path = "/v1/drops/{drop}/was-check", params(("drop" = u64, Path)), request_body = WasCheckBody, responses((status = 201, body = ReceiptView), (status = 404, body = Problem), (status = 409, body = Problem), (status = 422, body = Problem)))]
+pub async fn was_check(
+    State(site): State<Site>,
+    Path(drop): Path<u64>,
+    headers: HeaderMap,
+    Body(body): Body<WasCheckBody>,
+) -> Result<Response, Problem> {
+    let entry = EntryId(drop);
+    let order = CheckOrder::DropWas {
+        entry,
+        weight: body.weight.weight()?,
+        division: body.division.as_ref().map(MassBody::mass).transpose()?,
+    };
+    place(&site, &headers, bench_of(&site, entry), Order::Checks(order)).await
+}
+
+/// The bench on which a drop was weighed.
+pub fn bench_of(site: &Site, entry: EntryId) -> BenchId {
+    site.desk.books().entries.get(&entry).map_or(super::FIRST, |entry| entry.bench)
 }

@@ -71,6 +71,8 @@ pub struct BenchView {
     pub check: Option<String>,
     /// Not null while the scale should be checked with a known weight.
     pub check_reminder: Option<String>,
+    /// Not null while the scale may still be warming up.
+    pub warming: Option<String>,
     pub live: LiveView,
 }
 
@@ -169,12 +171,13 @@ impl BenchView {
             trial: line.trial.as_ref().map(RunningTrialView::from),
             check: crate::render::check_words::announced(&line.check),
             check_reminder: None,
+            warming: None,
             live,
         }
     }
 
     /// The same with what its scale asks for.
-    pub fn reminding(self, check_reminder: Option<String>) -> BenchView {
-        BenchView { check_reminder, ..self }
+    pub fn reminding(self, check_reminder: Option<String>, warming: Option<String>) -> BenchView {
+        BenchView { check_reminder, warming, ..self }
     }
 }

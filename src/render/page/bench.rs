@@ -41,6 +41,7 @@ pub fn bench(frame: &Frame, bench: &BenchView, beside: &Beside) -> String {
             }
         }
         p.asked #intake { (intake_words(bench)) }
+        p.asked #check { (bench.check.as_deref().unwrap_or("")) }
         (suggestion(frame, bench))
         p.news #news role="status" aria-live="polite" {}
         section aria-labelledby="choose" {
@@ -57,6 +58,7 @@ pub fn bench(frame: &Frame, bench: &BenchView, beside: &Beside) -> String {
                 button name="bin" value="" aria-pressed=(bench.bin.is_none()) { span.number { "–" } span.label { "no bin" } }
             }
         }
+        @if let Some(warming) = &bench.warming { p.forms { (warming) } }
         @if let Some(reminder) = &bench.check_reminder { p.forms { (reminder) " " a.key href="/check-weights" { "Check weights" } } }
         (questions(frame, bench.id, riddles, bins))
         (session(frame, bench, feeds))
@@ -201,6 +203,12 @@ fn session(frame: &Frame, bench: &BenchView, feeds: &[String]) -> Markup {
                 (frame.seal())
                 @if bench.intake.is_some() { button name="act" value="withdraw" { "Weigh no intake" } }
                 @else { button name="act" value="ask" { "Weigh it before I take it apart" } }
+            }
+            @if bench.check.is_some() {
+                form method="post" action={ "/benches/" (bench.id) "/check" } {
+                    (frame.seal())
+                    button name="act" value="withdraw" { "No check weight after all" }
+                }
             }
         }
     }

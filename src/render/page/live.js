@@ -57,6 +57,7 @@ function show(now) {
   field("advice").textContent = now.live.advice || "";
   field("intake").textContent = now.intake === null ? ""
     : "The next load is weighed before it is taken apart" + (now.intake.feed ? " (" + now.intake.feed + ")" : "");
+  field("check").textContent = now.check || "";
   suggest(now.live.suggestion);
   tell(now.last_drops);
   const bin = now.bin;
