@@ -5,10 +5,10 @@
 mod asked;
 #[path = "support/bench.rs"]
 mod bench;
-#[path = "manners/leaving.rs"]
-mod leaving;
 #[path = "manners/check.rs"]
 mod check;
+#[path = "manners/leaving.rs"]
+mod leaving;
 #[path = "manners/presence.rs"]
 mod presence;
 

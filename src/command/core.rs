@@ -46,6 +46,7 @@ pub enum LinkNews {
 
 /// What comes out of it.
 #[derive(Debug, Clone)]
+#[expect(clippy::large_enum_variant, reason = "nearly every effect is an event, and it goes on by value")]
 pub enum Effect {
     /// To be made durable, in this order.
     Append(Event),

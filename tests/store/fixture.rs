@@ -100,11 +100,7 @@ fn kind(fact: &Fact) -> usize {
         Fact::TrialBegan(_) => 65,
         Fact::TrialEnded(_) => 66,
         Fact::RecordVoided(_) => 67,
-        Fact::CheckAsked(_) => 68,
-        Fact::CheckWithdrawn {} => 69,
-        Fact::CheckLaid(_) => 70,
-        Fact::CheckTakenOff(_) => 71,
-        Fact::ScaleDisturbed(_) => 72,
+        fact => super::fixture_checks::kind(fact),
     }
 }
 
