@@ -7,16 +7,17 @@ pub const STYLE: &str = include_str!("style.css");
 pub const STYLE_PATH: &str = "/style.css";
 pub const LIVE_SCRIPT: &str = include_str!("live.js");
 
-/// Every page, by its path and its title.
-const PAGES: [(&str, &str); 7] = [
+/// The pages of every day, by path and title: one row of finger-sized links.
+const PAGES: &[(&str, &str)] = &[
     ("/", "Bench"),
     ("/bins", "Bins and prices"),
     ("/feeds", super::FEEDS),
     ("/reports/yard-run", "Before the trip"),
     ("/reports/hour", super::HOUR),
-    ("/density", "Which metal"),
-    ("/check-weights", "Check weights"),
 ];
+
+/// The others, which unfold.
+const MORE: &[(&str, &str)] = &[("/check-weights", "Check weights"), ("/density", "Which metal")];
 
 /// The frame of a page.
 pub struct Frame<'a> {
@@ -45,8 +46,11 @@ impl Frame<'_> {
                 }
                 body {
                     nav aria-label="Pages" {
-                        @for (path, name) in PAGES {
-                            a href=(path) aria-current=[(name == self.title).then_some("page")] { (name) }
+                        @for (path, name) in PAGES { (self.link(path, name)) }
+                        details {
+                            @let here = MORE.iter().find(|(_, name)| *name == self.title);
+                            summary.here[here.is_some()] { (here.map_or("More", |(_, name)| name)) }
+                            @for (path, name) in MORE { (self.link(path, name)) }
                         }
                     }
                     @if let Some(said) = self.said { p.said role="status" { (said) } }
@@ -58,6 +62,10 @@ impl Frame<'_> {
             }
         };
         page.into_string()
+    }
+
+    fn link(&self, path: &str, name: &str) -> Markup {
+        html! { a href=(path) aria-current=[(name == self.title).then_some("page")] { (name) } }
     }
 
     /// The hidden field that every form carries.
