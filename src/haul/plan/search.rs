@@ -1,0 +1,253 @@
+//! Which set of stops: each set's best loading by the solver, sets in the order of what they could bring at most.
+
+use super::bound::Bounds;
+use super::lots::{Lots, lots};
+use super::price::{Plan, Used, line_value, priced_on};
+use super::problem::{Loading, Problem};
+use super::rules::{Rule, broken};
+use super::solver::{Part, propose};
+use super::tour::Tours;
+use crate::facts::GradeId;
+use crate::measure::Mass;
+use rust_decimal::Decimal;
+use std::collections::BTreeMap;
+
+/// How much searching is paid for. Counted, not timed: the same question has the same answer on every machine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Budget {
+    /// Branches of the solver in all.
+    pub nodes: u64,
+}
+
+impl Default for Budget {
+    fn default() -> Budget {
+        Budget { nodes: 200_000 }
+    }
+}
+
+/// How far the search is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Progress {
+    /// Sets of stops that are decided, of so many.
+    pub sets: usize,
+    pub of: usize,
+    pub best: Option<Decimal>,
+    /// Nothing better than this can exist.
+    pub bound: Decimal,
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub enum Answer {
+    Plan(Box<Best>),
+    /// No loading keeps every rule: each of these, dropped alone, makes one possible.
+    Infeasible(Vec<Rule>),
+    /// The budget was used up before any plan was found.
+    NoneFound {
+        bound: Decimal,
+    },
+}
+
+#[derive(Debug, Clone, PartialEq)]
+pub struct Best {
+    /// Without stops where nothing is worth driving for.
+    pub plan: Plan,
+    /// The best of all others.
+    pub second: Option<Plan>,
+    /// Nothing better than this can exist; none where the plan is proved to be best.
+    pub bound: Option<Decimal>,
+}
+
+/// Below this much a difference between the solver and the exact price is its rounding.
+const SLACK: Decimal = Decimal::from_parts(1, 0, 0, false, 6);
+
+/// Exact pricing may refuse what floating point let through; more often than this it is not asked again.
+const AGAIN_MAX: usize = 40;
+
+/// The best plan, and the second-best.
+///
+/// `watch` hears how far it is, and ends the search by `false`.
+pub fn solve(problem: &Problem, budget: Budget, watch: &mut dyn FnMut(Progress) -> bool) -> Answer {
+    let mut search = Search::of(problem, budget);
+    let found = search.best(&[], watch);
+    let Some(plan) = found.plan else {
+        return match found.open {
+            Some(bound) => Answer::NoneFound { bound },
+            None => Answer::Infeasible(broken(problem)),
+        };
+    };
+    let bound = found.open.filter(|bound| *bound > plan.exact + SLACK);
+    let second = search.best(std::slice::from_ref(&plan.loading), watch).plan;
+    Answer::Plan(Box::new(Best { plan, second, bound }))
+}
+
+/// The best plan that goes to the nearest buyer alone: the one whose round trip costs least among those who buy anything.
+pub fn nearest(problem: &Problem, budget: Budget) -> Option<Plan> {
+    let mut search = Search::of(problem, budget);
+    let buys = |place: usize| search.lots.keys().any(|(_, at)| *at == place);
+    let by_cost = |place: usize| {
+        let reach = problem.places[place].from_home;
+        search.tours.alone(place).map(|cost| (cost, reach.km, reach.minutes, place))
+    };
+    let (.., place) = (0..problem.places.len()).filter(|place| buys(*place)).filter_map(by_cost).min()?;
+    search.on(1 << place, &[]).plan.filter(|plan| !plan.stops.is_empty())
+}
+
+/// Whether any loading keeps every rule.
+pub(super) fn feasible(problem: &Problem) -> bool {
+    let mut search = Search::of(problem, Budget { nodes: 2000 });
+    let all = ((1_u64 << problem.places.len().min(u32::BITS as usize - 1)) - 1) as u32;
+    search.on(all, &[]).plan.is_some()
+}
+
+struct Search<'a> {
+    problem: &'a Problem,
+    lots: Lots,
+    tours: Tours,
+    /// By grade and the stops that buy it.
+    grades: BTreeMap<(GradeId, u32), Option<Solved>>,
+    nodes: u64,
+}
+
+/// The best of one part, exactly priced but for the trip.
+#[derive(Debug, Clone)]
+struct Solved {
+    loading: Option<Loading>,
+    /// Where more may exist.
+    open: Option<Decimal>,
+}
+
+/// What a search found, and what it could not rule out.
+struct Found {
+    plan: Option<Plan>,
+    open: Option<Decimal>,
+}
+
+impl<'a> Search<'a> {
+    fn of(problem: &'a Problem, budget: Budget) -> Search<'a> {
+        let (lots, tours) = (lots(problem), Tours::of(problem));
+        Search { problem, lots, tours, grades: BTreeMap::new(), nodes: budget.nodes }
+    }
+
+    /// Over all sets of stops.
+    fn best(&mut self, cuts: &[Loading], watch: &mut dyn FnMut(Progress) -> bool) -> Found {
+        let bounds = Bounds::of(self.problem, &self.lots);
+        let useful = (0..self.problem.places.len()).filter(|place| self.lots.keys().any(|(_, at)| at == place));
+        let useful = useful.fold(0_u32, |set, place| set | 1 << place);
+        let mut sets = Vec::new();
+        for stops in (0..=useful).filter(|stops| stops & !useful == 0) {
+            let Some(tour) = self.tours.best(stops) else { continue };
+            if let Some(gross) = bounds.gross(stops) {
+                sets.push((gross - tour.cost, stops));
+            }
+        }
+        sets.sort_by(|one, other| other.cmp(one));
+        let (mut best, mut open): (Option<Plan>, Option<Decimal>) = (None, None);
+        for (at, (bound, stops)) in sets.iter().enumerate() {
+            let reached = best.as_ref().map(|plan| plan.exact);
+            if reached.is_some_and(|reached| reached >= *bound) {
+                break;
+            }
+            let going =
+                watch(Progress { sets: at, of: sets.len(), best: reached, bound: open.map_or(*bound, |open| open.max(*bound)) });
+            if !going || self.nodes == 0 {
+                open = open.max(Some(*bound));
+                break;
+            }
+            let found = self.on(*stops, cuts);
+            open = open.max(found.open.map(|open| open.min(*bound)));
+            if let Some(plan) = found.plan.filter(|plan| reached.is_none_or(|reached| plan.exact > reached)) {
+                best = Some(plan);
+            }
+        }
+        Found { plan: best, open }
+    }
+
+    /// Over one set of stops, any of which may be left out.
+    fn on(&mut self, stops: u32, cuts: &[Loading]) -> Found {
+        let Some(cost) = self.tours.best(stops).map(|tour| tour.cost) else { return Found { plan: None, open: None } };
+        let Some(apart) = self.apart(stops) else { return Found { plan: None, open: None } };
+        let fits = |loading: &Loading| Used::of(self.problem, loading).within(self.problem) && !cuts.contains(loading);
+        let solved = match apart.loading.as_ref().is_some_and(fits) {
+            true => apart,
+            false => {
+                let items: Vec<usize> =
+                    self.problem.grades().into_iter().flat_map(|grade| self.problem.of_grade(grade)).collect();
+                let Some(solved) = self.exactly(&items, stops, true, cuts) else { return Found { plan: None, open: None } };
+                solved
+            }
+        };
+        let plan = solved.loading.and_then(|loading| priced_on(self.problem, &self.tours, &loading));
+        Found { plan, open: solved.open.map(|open| open - cost) }
+    }
+
+    /// Each grade for itself, as if the vehicle took everything; none where a bin that must go cannot.
+    fn apart(&mut self, stops: u32) -> Option<Solved> {
+        let mut whole = Solved { loading: Some(vec![None; self.problem.items.len()]), open: None };
+        for grade in self.problem.grades() {
+            let items: Vec<usize> = self.problem.of_grade(grade).collect();
+            let buying = self.lots.keys().filter(|(of, place)| *of == grade && stops >> place & 1 == 1);
+            let buying = buying.fold(0_u32, |set, (_, place)| set | 1 << place);
+            if !self.grades.contains_key(&(grade, buying)) {
+                let solved = self.exactly(&items, buying, false, &[]);
+                self.grades.insert((grade, buying), solved);
+            }
+            let part = self.grades[&(grade, buying)].clone()?;
+            if part.open.is_some() || part.loading.is_none() {
+                // Not proved: left to the whole, which then has one bound for all.
+                return Some(Solved { loading: None, open: None });
+            }
+            for (slot, place) in whole.loading.iter_mut().flatten().zip(part.loading.iter().flatten()) {
+                *slot = slot.or(*place);
+            }
+        }
+        Some(whole)
+    }
+
+    /// Asks the solver until what it proposes holds exactly; none where nothing fits.
+    fn exactly(&mut self, items: &[usize], stops: u32, limited: bool, cuts: &[Loading]) -> Option<Solved> {
+        let mut cuts = cuts.to_vec();
+        let mut best: Option<(Decimal, Loading)> = None;
+        let mut open = None;
+        for _ in 0..AGAIN_MAX {
+            let part = Part { items, stops, limited, cuts: &cuts, nodes: self.nodes };
+            let Some(proposal) = propose(self.problem, &self.lots, &part) else {
+                open = None;
+                break;
+            };
+            self.nodes = self.nodes.saturating_sub(proposal.nodes);
+            open = Some(proposal.bound.unwrap_or(Decimal::MAX));
+            let Some(loading) = proposal.loading else { break };
+            let value = self.value(&loading).filter(|_| !limited || Used::of(self.problem, &loading).within(self.problem));
+            if let Some(value) = value.filter(|value| best.as_ref().is_none_or(|(known, _)| value > known)) {
+                best = Some((value, loading.clone()));
+            }
+            if best.as_ref().zip(proposal.bound).is_some_and(|((value, _), bound)| bound <= *value + SLACK) {
+                open = None;
+                break;
+            }
+            if self.nodes == 0 {
+                break;
+            }
+            cuts.push(loading);
+        }
+        match (best, open) {
+            (None, None) => None,
+            (best, open) => Some(Solved { loading: best.map(|(_, loading)| loading), open }),
+        }
+    }
+
+    /// What the lines of a loading bring, unrounded; none where a minimum lot or a hold forbids one.
+    fn value(&self, loading: &Loading) -> Option<Decimal> {
+        let mut brought: BTreeMap<(GradeId, usize), Mass> = BTreeMap::new();
+        for (item, place) in self.problem.items.iter().zip(loading) {
+            if let Some(place) = place {
+                *brought.entry((item.grade, *place)).or_insert(Mass::ZERO) += item.mass;
+            }
+        }
+        let line = |((grade, place), mass): ((GradeId, usize), Mass)| {
+            let terms = self.problem.offers.get(&(grade, place))?;
+            line_value(self.problem, grade, terms, mass).map(|(_, _, fine)| fine)
+        };
+        brought.into_iter().map(line).sum()
+    }
+}
