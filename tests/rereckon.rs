@@ -1,5 +1,7 @@
 //! What the program reckons, reckoned again by other means: Python with decimal, scipy and pint.
 
+#[path = "rereckon/laws.rs"]
+mod laws;
 #[path = "support/python.rs"]
 mod python;
 #[path = "support/season.rs"]

@@ -298,10 +298,6 @@ fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>),
     let span = |of: fn(&Tally) -> Span| closed.iter().fold(Span::ZERO, |sum, lot| sum.plus(of(lot)));
     let pieces: Option<u64> = closed.iter().map(|lot| lot.pieces.map(u64::from)).sum();
     let pieces = pieces.filter(|pieces| *pieces > 0);
-    let spent = |of: fn(&Tally) -> &Costs| {
-        let amounts = closed.iter().filter_map(|lot| of(lot).get(&prices.currency));
-        amounts.fold(Decimal::ZERO, |sum, amount| sum.saturating_add(*amount))
-    };
     FeedHour {
         feed,
         name: name.to_owned(),
@@ -311,10 +307,10 @@ fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>),
         pieces,
         per_piece: total.and_then(|total| total.checked_div(Decimal::from(pieces?))),
         open_lots: lots.len() - closed.len(),
-        hands_on: span(Tally::hands_on),
+        hands_on: span(|lot| lot.hands_on()),
         waited: span(|lot| lot.waited),
-        consumables: spent(|lot| &lot.consumables),
-        disposal: spent(|lot| &lot.disposal),
+        consumables: spent(prices.currency, closed.iter().map(|lot| &lot.consumables)),
+        disposal: spent(prices.currency, closed.iter().map(|lot| &lot.disposal)),
         other_costs: other_costs(prices.currency, &closed),
         at_bench: span(|lot| lot.at_bench),
         off_bench: span(|lot| lot.off_bench),
@@ -328,6 +324,10 @@ fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>),
         whole,
         pay,
     }
+}
+
+fn spent<'a>(currency: Currency, costs: impl Iterator<Item = &'a Costs>) -> Decimal {
+    costs.filter_map(|costs| costs.get(&currency)).fold(Decimal::ZERO, |sum, amount| sum.saturating_add(*amount))
 }
 
 /// Sums of costs in other currencies than the report's.

@@ -4,7 +4,7 @@ use super::hour::HourQuestion;
 use super::local_day;
 use crate::economy::weighed::Weighed;
 use crate::facts::books::{Entry, EntryState, LotTurn, Origin, Work, chained};
-use crate::facts::{Books, EntryId, Fact, FeedId, GradeId, LotId, SpendingSort};
+use crate::facts::{Books, Fact, FeedId, FillId, GradeId, LotId, SessionId, SpendingSort};
 use crate::measure::{Currency, Mass, Span, Stamp, Variance};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -15,7 +15,7 @@ pub(super) const NO_GRADE: GradeId = GradeId(0);
 
 /// One lot.
 #[derive(Debug, Clone)]
-pub(super) struct Tally {
+pub(super) struct Tally<'a> {
     pub feed: FeedId,
     pub depth: Option<String>,
     pub pieces: Option<u32>,
@@ -26,7 +26,7 @@ pub(super) struct Tally {
     pub opened: Stamp,
     /// How it was closed, where it is. What landed after that counts in nothing.
     pub closed: Option<LotTurn>,
-    pub outputs: BTreeMap<GradeId, Sum>,
+    pub outputs: BTreeMap<GradeId, Sum<'a>>,
     pub at_bench: Span,
     pub off_bench: Span,
     /// Soaking, heating, waiting: what of it the clock of the bench ran is taken off the hands-on time.
@@ -45,10 +45,47 @@ pub(super) type Costs = BTreeMap<Currency, Decimal>;
 
 /// What came out as one grade.
 #[derive(Debug, Clone)]
-pub(super) struct Sum {
+pub(super) struct Sum<'a> {
     pub weighed: Weighed,
     /// The last drop: one that starts from its reading adds no uncertainty.
-    last: EntryId,
+    last: &'a Entry,
+}
+
+/// What the drops before were in: thousands in a row share a leg and a fill.
+struct Known<'a> {
+    books: &'a Books,
+    leg: Option<((SessionId, u64), Option<FeedId>)>,
+    fill: Option<(FillId, GradeId)>,
+}
+
+impl<'a> Known<'a> {
+    fn new(books: &'a Books) -> Known<'a> {
+        Known { books, leg: None, fill: None }
+    }
+
+    fn feed_of(&mut self, work: &Work, entry: &Entry) -> Option<FeedId> {
+        let leg = entry.session.zip(entry.leg)?;
+        match self.leg {
+            Some((known, feed)) if known == leg => feed,
+            _ => {
+                let feed = work.feed_of(leg.0, leg.1);
+                self.leg = Some((leg, feed));
+                feed
+            }
+        }
+    }
+
+    fn grade_of(&mut self, entry: &Entry) -> GradeId {
+        let Some(fill) = entry.fill else { return NO_GRADE };
+        match self.fill {
+            Some((known, grade)) if known == fill => grade,
+            _ => {
+                let grade = self.books.fills.get(&fill).and_then(|fill| fill.grade).unwrap_or(NO_GRADE);
+                self.fill = Some((fill, grade));
+                grade
+            }
+        }
+    }
 }
 
 /// What belongs to no lot and is in no figure.
@@ -62,7 +99,7 @@ pub struct Apart {
 }
 
 /// Every lot that stands, by the end of the day that is asked about.
-pub(super) fn tallies(books: &Books, question: &HourQuestion) -> (BTreeMap<LotId, Tally>, Apart) {
+pub(super) fn tallies<'a>(books: &'a Books, question: &HourQuestion) -> (BTreeMap<LotId, Tally<'a>>, Apart) {
     let mut apart = Apart::default();
     let mut tallies = BTreeMap::new();
     for (id, lot) in &books.lots {
@@ -95,15 +132,17 @@ pub(super) fn tallies(books: &Books, question: &HourQuestion) -> (BTreeMap<LotId
         tallies.insert(*id, tally);
     }
     let work = Work::of(books);
+    let mut known = Known::new(books);
     for (id, entry) in books.entries.iter().filter(|(_, entry)| entry.state == EntryState::Confirmed) {
         let removed = matches!(entry.origin, Origin::TakenOut(_)) && entry.paired.is_none();
         if !(entry.is_drop() || removed) || !made_by(question, &entry.at) {
             continue;
         }
-        match work.lot_of(*id, entry).and_then(|lot| tallies.get_mut(&lot)) {
+        let lot = known.feed_of(&work, entry).and_then(|feed| work.lot_at(feed, id.0));
+        match lot.and_then(|lot| tallies.get_mut(&lot)) {
             Some(tally) if !tally.counted(id.0) => {}
             Some(tally) if removed => tally.taken_out += -entry.mass,
-            Some(tally) => tally.put(books, *id, entry),
+            Some(tally) => tally.put(known.grade_of(entry), entry),
             None if removed => {}
             None => {
                 apart.drops += 1;
@@ -117,7 +156,7 @@ pub(super) fn tallies(books: &Books, question: &HourQuestion) -> (BTreeMap<LotId
 }
 
 /// What the records say of lots: minutes away from the bench, waiting, costs.
-fn told(books: &Books, question: &HourQuestion, tallies: &mut BTreeMap<LotId, Tally>) {
+fn told(books: &Books, question: &HourQuestion, tallies: &mut BTreeMap<LotId, Tally<'_>>) {
     let by_then = |day: &Date| question.as_of.is_none_or(|until| *day <= until);
     for record in books.standing_records() {
         match &record.fact {
@@ -147,7 +186,7 @@ fn told(books: &Books, question: &HourQuestion, tallies: &mut BTreeMap<LotId, Ta
     }
 }
 
-fn clocks(books: &Books, question: &HourQuestion, work: &Work, tallies: &mut BTreeMap<LotId, Tally>) {
+fn clocks(books: &Books, question: &HourQuestion, work: &Work, tallies: &mut BTreeMap<LotId, Tally<'_>>) {
     for (session, state) in &books.sessions {
         let lot = |leg: u64, seq: u64| work.lot_at(work.feed_of(*session, leg)?, seq);
         for run in state.runs_at(&question.now) {
@@ -168,7 +207,7 @@ fn clocks(books: &Books, question: &HourQuestion, work: &Work, tallies: &mut BTr
     }
 }
 
-impl Tally {
+impl<'a> Tally<'a> {
     /// Hands on it: by the clock of the bench without what it waited, and away from the bench.
     pub fn hands_on(&self) -> Span {
         Span(self.at_bench.0.saturating_sub(self.waited_on_clock.0)).plus(self.off_bench)
@@ -179,14 +218,20 @@ impl Tally {
         self.closed.is_none_or(|closed| seq < closed.seq)
     }
 
-    fn put(&mut self, books: &Books, id: EntryId, entry: &Entry) {
-        let grade = entry.fill.and_then(|fill| books.fills.get(&fill)?.grade).unwrap_or(NO_GRADE);
-        let nothing = Sum { weighed: Weighed::NOTHING, last: id };
-        let sum = self.outputs.entry(grade).or_insert(nothing);
-        let goes_on = books.entries.get(&sum.last).is_some_and(|last| chained(last, entry));
-        let variance = if goes_on { Variance::ZERO } else { entry.variance };
-        sum.weighed = Weighed { mass: sum.weighed.mass + entry.mass, variance: sum.weighed.variance.plus(variance) };
-        sum.last = id;
+    fn put(&mut self, grade: GradeId, entry: &'a Entry) {
+        use std::collections::btree_map::Entry::{Occupied, Vacant};
+        match self.outputs.entry(grade) {
+            Vacant(first) => {
+                let weighed = Weighed { mass: entry.mass, variance: entry.variance };
+                first.insert(Sum { weighed, last: entry });
+            }
+            Occupied(sum) => {
+                let sum = sum.into_mut();
+                let variance = if chained(sum.last, entry) { Variance::ZERO } else { entry.variance };
+                sum.weighed = Weighed { mass: sum.weighed.mass + entry.mass, variance: sum.weighed.variance.plus(variance) };
+                sum.last = entry;
+            }
+        }
     }
 }
 

@@ -1,6 +1,6 @@
 //! Small riddles that wait for an answer and block nothing.
 
-use crate::facts::books::{Bench, Entry, EntryState};
+use crate::facts::books::Bench;
 use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId, KnownBy, LotId, SessionId};
 use crate::measure::{Mass, Span};
 
@@ -77,18 +77,18 @@ pub enum Riddle {
 
 /// All that is open now, the newest drops first.
 pub fn riddles(books: &Books) -> Vec<Riddle> {
-    let loose = |entry: &Entry| entry.bin.is_none() && entry.is_drop() && entry.state == EntryState::Confirmed;
+    let known = |id: &EntryId| books.entries.get(id).map(|entry| (*id, entry));
     let mut open: Vec<Riddle> = books
-        .entries
+        .loose
         .iter()
         .rev()
-        .filter(|(_, entry)| loose(entry))
+        .filter_map(known)
         .map(|(id, entry)| match entry.doubt {
             Some(Doubt::PerhapsRepeated { of }) => {
                 let first = of.and_then(|of| books.entries.get(&of)?.bin).and_then(|bin| books.bins.get(&bin));
-                Riddle::SentTwice { entry: *id, mass: entry.mass, number: first.map(|bin| bin.number) }
+                Riddle::SentTwice { entry: id, mass: entry.mass, number: first.map(|bin| bin.number) }
             }
-            doubt => Riddle::NoBin { entry: *id, bench: entry.bench, mass: entry.mass, doubt },
+            doubt => Riddle::NoBin { entry: id, bench: entry.bench, mass: entry.mass, doubt },
         })
         .collect();
     for (lot, _) in books.lots.iter().rev().filter(|(_, lot)| lot.feed.is_none()) {
@@ -101,9 +101,8 @@ pub fn riddles(books: &Books) -> Vec<Riddle> {
             open.push(Riddle::WorkingOrAway { session: *session, stillness: known.id, span: known.span });
         }
     }
-    let marked = |entry: &Entry| entry.doubt == Some(Doubt::Told) && entry.bin.is_some() && entry.counts();
-    for (id, entry) in books.entries.iter().rev().filter(|(_, entry)| marked(entry)) {
-        open.push(Riddle::Marked { entry: *id, mass: entry.mass });
+    for (id, entry) in books.marked.iter().rev().filter_map(known) {
+        open.push(Riddle::Marked { entry: id, mass: entry.mass });
     }
     for (bench, state) in &books.benches {
         for (removal, mass) in &state.in_hand {

@@ -93,7 +93,10 @@ fn trial(prices: &Prices, record: &Record, began: &TrialBegan, end: Option<(&Tri
     let running = end.is_none() && gone < began.span;
     let mut outputs: BTreeMap<GradeId, Mass> = BTreeMap::new();
     let mut drops = 0;
-    for (_, entry) in books.entries.range(EntryId(record.seq)..) {
+    // A step is recognised within minutes of its landing; what was recorded later landed later.
+    let late = worked.plus(Span::seconds(600));
+    let in_time = |entry: &Entry| entry.at.boot != record.at.boot || entry.at.mono.since(record.at.mono) <= late;
+    for (_, entry) in books.entries.range(EntryId(record.seq)..).take_while(|(_, entry)| in_time(entry)) {
         let ours = entry.counts() && entry.is_drop() && entry.session == Some(began.session) && entry.leg == Some(began.leg);
         if ours && landed(&record.at, entry) <= worked {
             drops += 1;

@@ -4,6 +4,7 @@ use super::local_day;
 use crate::facts::books::Origin;
 use crate::facts::{BinId, Books};
 use crate::measure::Mass;
+use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use std::collections::BTreeMap;
@@ -55,8 +56,12 @@ pub fn week(books: &Books, question: &WeekQuestion) -> Week {
     let days: [Date; DAYS] = std::array::from_fn(|index| before(DAYS - 1 - index));
     let mut bins: BTreeMap<BinId, [Mass; DAYS]> = BTreeMap::new();
     let mut undated = Mass::ZERO;
+    let week = span(&days, &question.zone);
     for entry in books.entries.values().filter(|entry| entry.counts() && entry.origin != Origin::Opening) {
         let Some(bin) = entry.bin else { continue };
+        if entry.at.trusted && week.as_ref().is_some_and(|week| !week.contains(&entry.at.wall)) {
+            continue;
+        }
         match local_day(&entry.at, &question.zone) {
             None => undated += entry.mass,
             Some(day) => {
@@ -74,6 +79,12 @@ pub fn week(books: &Books, question: &WeekQuestion) -> Week {
     let mut bins: Vec<BinWeek> = bins.into_iter().filter_map(line).collect();
     bins.sort_by_key(|bin| bin.number);
     Week { seq: books.seq, days, bins, undated }
+}
+
+/// From the first moment of the first day to the first after the last, so that no other day is reckoned from its time.
+fn span(days: &[Date; DAYS], zone: &TimeZone) -> Option<std::ops::Range<Timestamp>> {
+    let begins = |day: Date| zone.to_timestamp(day.at(0, 0, 0, 0)).ok();
+    Some(begins(days[0])?..begins(days[DAYS - 1].tomorrow().ok()?)?)
 }
 
 #[cfg(test)]

@@ -4,7 +4,7 @@ use super::hour::Prices;
 use super::lot_tally::made_by;
 use crate::economy::job::{Job, WholeJob, whole_job as reckon};
 use crate::economy::pay::NoPay;
-use crate::facts::books::{HowClosed, Origin};
+use crate::facts::books::HowClosed;
 use crate::facts::{Fact, FillId, GradeId, JobPart, SpendingSort};
 use crate::measure::{Currency, Mass, Money, Span};
 use jiff::civil::Date;
@@ -145,8 +145,13 @@ fn stock(prices: &Prices, sold: &BTreeSet<FillId>) -> Stock {
     let mut stock = Stock { value: Decimal::ZERO, without_quote: Mass::ZERO, not_worked: Mass::ZERO, without_ticket: Mass::ZERO };
     for (id, fill) in &books.fills {
         let closed = fill.closed.filter(|closed| made_by(question, &closed.at));
-        let worked = |origin: Origin| !matches!(origin, Origin::Opening | Origin::Unseen);
-        let mass = |wanted: bool| books.fill_mass_by(*id, |entry| made_by(question, &entry.at) && worked(entry.origin) == wanted);
+        let by_then =
+            |wanted: bool| books.fill_mass_by(*id, |entry| made_by(question, &entry.at) && entry.origin.is_worked() == wanted);
+        let mass = |wanted: bool| match (question.as_of, wanted) {
+            (None, true) => fill.mass - fill.not_worked,
+            (None, false) => fill.not_worked,
+            (Some(_), _) => by_then(wanted),
+        };
         match closed.map(|closed| closed.how) {
             None => {
                 stock.not_worked += mass(false);
@@ -156,7 +161,7 @@ fn stock(prices: &Prices, sold: &BTreeSet<FillId>) -> Stock {
             Some(_) => {}
         }
     }
-    let loose = books.entries.values().filter(|entry| entry.counts() && entry.bin.is_none() && entry.is_drop());
+    let loose = books.loose.iter().filter_map(|id| books.entries.get(id));
     *by_grade.entry(None).or_default() += loose.filter(|entry| made_by(question, &entry.at)).map(|entry| entry.mass).sum();
     for (grade, mass) in by_grade.into_iter().filter(|(_, mass)| !mass.is_zero()) {
         match grade.and_then(|grade| prices.of(grade)).and_then(|price| price.value(mass)) {

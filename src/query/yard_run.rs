@@ -5,7 +5,7 @@ use super::{bound_ppm, ever_checked, local_day};
 use crate::economy::check_weight::standard_ppm;
 use crate::economy::quotes::{Brought, InForce, Terms, Total, Worth, days_between, in_force, total};
 use crate::economy::uncertainty::{OnOneScale, combined};
-use crate::facts::books::{Bin, EntryState, Fill, Quote, Stretch};
+use crate::facts::books::{Bin, Fill, Quote, Stretch};
 use crate::facts::{BinId, Books, BuyerId, FillId, QuoteId};
 use crate::measure::{Currency, Mass, Money, Price, Rounding, Variance};
 use jiff::civil::Date;
@@ -120,14 +120,8 @@ pub fn yard_run(books: &Books, question: &YardRunQuestion) -> YardRun {
     let mass: Mass = rows.iter().map(|row| row.mass).sum();
     let variance = rows.iter().fold(Variance::ZERO, |sum, row| sum.plus(row.variance));
     let own_error = own_error(books, question, &rows, mass, variance);
-    let loose = |state: EntryState| {
-        let entries = books.entries.values();
-        entries.filter(move |entry| entry.state == state && entry.is_drop())
-    };
-    let unassigned: Vec<Mass> = loose(EntryState::Confirmed)
-        .filter(|entry| entry.bin.is_none() && made_by(question, &entry.at))
-        .map(|entry| entry.mass)
-        .collect();
+    let loose = books.loose.iter().filter_map(|id| books.entries.get(id));
+    let unassigned: Vec<Mass> = loose.filter(|entry| made_by(question, &entry.at)).map(|entry| entry.mass).collect();
     YardRun {
         seq: books.seq,
         day,

@@ -31,15 +31,20 @@ pub struct Season {
 pub fn season(seed: u64, dir: &Path) -> Books {
     let mut store = Store::open(dir, Arc::new(RealDisk), &mut |_| {}).unwrap().store;
     // The store has founded itself: the season goes on from there.
-    let chance = ChaCha8Rng::seed_from_u64(seed);
-    let books = store.books().clone();
-    let mut season = Season { chance, store: store.store_id(), books, events: Vec::new(), seconds: 0, load: 0, since: 1 };
-    season.make();
-    for batch in season.events.chunks(400) {
+    let (events, books) = made(seed, store.store_id(), store.books().clone());
+    for batch in events.chunks(400) {
         store.append(batch).unwrap();
     }
     store.barrier();
-    season.books
+    books
+}
+
+/// The events of a season that goes on from some books, and the books after it.
+pub fn made(seed: u64, store: StoreId, books: Books) -> (Vec<Event>, Books) {
+    let chance = ChaCha8Rng::seed_from_u64(seed);
+    let mut season = Season { chance, store, books, events: Vec::new(), seconds: 0, load: 0, since: 1 };
+    season.make();
+    (season.events, season.books)
 }
 
 impl Season {

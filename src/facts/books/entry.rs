@@ -64,6 +64,13 @@ pub enum EntryState {
     Voided,
 }
 
+impl Origin {
+    /// It came out of work at this bench or was weighed elsewhere, and was not just found to be there.
+    pub fn is_worked(self) -> bool {
+        !matches!(self, Origin::Opening | Origin::Unseen)
+    }
+}
+
 impl Entry {
     /// Only what is confirmed counts.
     pub fn counts(&self) -> bool {

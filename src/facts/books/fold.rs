@@ -312,6 +312,7 @@ pub(super) fn new_fill(event: &Event, bin: BinId, grade: Option<GradeId>) -> Fil
         opened: event.stamp(),
         closed: None,
         mass: Mass::ZERO,
+        not_worked: Mass::ZERO,
         variance: Variance::ZERO,
         drops: 0,
         heaviest: Mass::ZERO,

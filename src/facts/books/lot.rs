@@ -5,7 +5,7 @@ use super::{Books, Entry, EntryState, Origin, Session};
 use crate::facts::{EntryId, Event, Fact, FeedId, FillId, LotId, SessionId};
 use crate::measure::{Mass, Stamp};
 use imbl::Vector;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// An intake that is worked off. Its mass and whether it stands are those of its entry, which has the same number.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,16 +59,6 @@ impl Lot {
         let turns: Vec<&LotTurn> = self.turns.iter().take_while(|turn| counted(turn)).collect();
         if !turns.len().is_multiple_of(2) { turns.last().copied().copied() } else { None }
     }
-
-    /// The event that opened it last up to event `seq`; none where it was not open there.
-    fn opened_by(&self, id: LotId, seq: u64) -> Option<u64> {
-        let turns = self.turns.iter().take_while(|turn| turn.seq <= seq).count();
-        match turns {
-            _ if id.0 > seq || turns % 2 == 1 => None,
-            0 => Some(id.0),
-            _ => self.turns.get(turns - 1).map(|turn| turn.seq),
-        }
-    }
 }
 
 /// Which lot was worked on when. What is put into bins, and the clock, in a leg on one feed belong to the open lot of that
@@ -80,7 +70,32 @@ impl Lot {
 #[derive(Debug, Clone)]
 pub struct Work<'a> {
     books: &'a Books,
-    by_feed: BTreeMap<FeedId, Vec<(LotId, &'a Lot)>>,
+    /// The lot that is worked on from an event on, in the order of the events.
+    by_feed: BTreeMap<FeedId, Vec<(u64, Option<LotId>)>>,
+}
+
+/// The open lots of a feed from event to event, and of them the one that was opened last.
+fn turns_of<'a>(lots: impl Iterator<Item = (LotId, &'a Lot)>) -> Vec<(u64, Option<LotId>)> {
+    let mut turns: Vec<(u64, LotId, bool)> = Vec::new();
+    for (id, lot) in lots {
+        turns.push((id.0, id, true));
+        turns.extend(lot.turns.iter().enumerate().map(|(at, turn)| (turn.seq, id, at % 2 == 1)));
+    }
+    turns.sort_unstable();
+    let mut opened: BTreeMap<LotId, u64> = BTreeMap::new();
+    let mut open: BTreeSet<(u64, LotId)> = BTreeSet::new();
+    let mut worked_on = Vec::with_capacity(turns.len());
+    for (seq, id, opens) in turns {
+        if let Some(since) = opened.remove(&id) {
+            open.remove(&(since, id));
+        }
+        if opens {
+            opened.insert(id, seq);
+            open.insert((seq, id));
+        }
+        worked_on.push((seq, open.last().map(|(_, id)| *id)));
+    }
+    worked_on
 }
 
 impl<'a> Work<'a> {
@@ -92,13 +107,15 @@ impl<'a> Work<'a> {
                 by_feed.entry(feed).or_default().push((*id, lot));
             }
         }
+        let by_feed = by_feed.into_iter().map(|(feed, lots)| (feed, turns_of(lots.into_iter()))).collect();
         Work { books, by_feed }
     }
 
     /// The lot of a feed that was worked on at an event.
     pub fn lot_at(&self, feed: FeedId, seq: u64) -> Option<LotId> {
-        let open = self.by_feed.get(&feed)?.iter().filter_map(|(id, lot)| Some((lot.opened_by(*id, seq)?, *id)));
-        open.max().map(|(_, id)| id)
+        let turns = self.by_feed.get(&feed)?;
+        let next = turns.partition_point(|(at, _)| *at <= seq);
+        turns.get(next.checked_sub(1)?)?.1
     }
 
     /// The feed of a leg.

@@ -27,12 +27,12 @@ use super::{
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Stamp, Unit, Variance};
 use crate::settle::{EpochCause, Manner, Rest};
-use imbl::{OrdMap, Vector};
+use imbl::{OrdMap, OrdSet, Vector};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 /// The version of the fold: a checkpoint made by another fold is not used.
-pub const FOLD: u32 = 6;
+pub const FOLD: u32 = 7;
 
 /// The whole state as of one sequence number.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -53,6 +53,10 @@ pub struct Books {
     pub records: Vector<Record>,
     /// Records that were wrong, by the event that says so.
     pub voids: OrdMap<u64, u64>,
+    /// Drops that count and lie in no bin.
+    pub loose: OrdSet<EntryId>,
+    /// Drops in a bin that somebody has marked to be looked at.
+    pub marked: OrdSet<EntryId>,
     /// Where the scale of a bench became another one or was disturbed, by the event that says so.
     pub scale_changes: OrdMap<(BenchId, u64), ScaleChange>,
     keys: keys::Keys,
@@ -90,6 +94,8 @@ pub struct Fill {
     pub closed: Option<Closed>,
     /// Sum of the entries that count.
     pub mass: Mass,
+    /// Of it, what lay there before the program came or came while nobody weighed: in no yield and no pay.
+    pub not_worked: Mass,
     pub variance: Variance,
     /// Drops that count.
     pub drops: u32,

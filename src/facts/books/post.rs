@@ -1,8 +1,9 @@
 //! Posting: what an entry adds to its fill, its session and its leg, and takes back when it is corrected.
 
 use super::{Books, Entry};
-use crate::facts::{EntryId, FillId};
+use crate::facts::{Doubt, EntryId, FillId};
 use crate::measure::{Mass, Moment, Variance};
+use imbl::OrdSet;
 
 impl Books {
     /// Puts an entry in, with its effects.
@@ -11,6 +12,7 @@ impl Books {
             fill.entries.push_back(id);
         }
         self.entries.insert(id, entry.clone());
+        self.note(id, None, &entry);
         self.weigh(id, &entry, 1);
         self.chain_on(id, &entry);
     }
@@ -31,6 +33,7 @@ impl Books {
             }
         }
         self.entries.insert(id, after.clone());
+        self.note(id, Some(&before), &after);
         if let Some(fill) = before.fill.filter(|_| before.counts()) {
             self.rechain(fill);
         }
@@ -39,6 +42,19 @@ impl Books {
             _ => self.chain_on(id, &after),
         }
         Some(())
+    }
+
+    /// Keeps the short lists of what is asked about, so that no report looks through all that was ever dropped.
+    fn note(&mut self, id: EntryId, before: Option<&Entry>, after: &Entry) {
+        let loose = |entry: &Entry| entry.counts() && entry.is_drop() && entry.bin.is_none();
+        let marked = |entry: &Entry| entry.counts() && entry.bin.is_some() && entry.doubt == Some(Doubt::Told);
+        let change = |set: &mut OrdSet<EntryId>, was: bool, is: bool| match (was, is) {
+            (false, true) => _ = set.insert(id),
+            (true, false) => _ = set.remove(&id),
+            _ => {}
+        };
+        change(&mut self.loose, before.is_some_and(loose), loose(after));
+        change(&mut self.marked, before.is_some_and(marked), marked(after));
     }
 
     fn weigh(&mut self, id: EntryId, entry: &Entry, sign: i128) {
@@ -50,6 +66,9 @@ impl Books {
         let count = |drops: u32| if sign > 0 { drops + 1 } else { drops.saturating_sub(1) };
         if let Some(fill) = entry.fill.and_then(|fill| self.fills.get_mut(&fill)) {
             fill.mass += mass;
+            if !entry.origin.is_worked() {
+                fill.not_worked += mass;
+            }
             if let Some(shown) = shown {
                 *fill.weighed.entry(shown).or_default() += mass;
             }
