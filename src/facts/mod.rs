@@ -7,6 +7,7 @@ mod event;
 mod fact;
 mod feeds;
 mod id;
+mod prices;
 
 pub use books::Books;
 pub use change::{BinChange, Break, NameChange, Set, TicketLine};
@@ -17,4 +18,5 @@ pub use feeds::{
     ArrivalCame, JobPart, LotBegun, LotDescribed, LotDrawn, LotWaited, MoneySpent, RecordVoided, SpendingSort, TrialBegan,
     TrialEnded,
 };
+pub use prices::{BuyerTold, GradeTold, Payout, PiecesCounted, RateQuoted, WordTold};
 pub use id::{BenchId, BinId, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, QuoteId, SessionId, StepId, StoreId};
