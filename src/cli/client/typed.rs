@@ -1,7 +1,7 @@
 //! Weights, prices and days as a person types them. What cannot be read is wrong usage, told before anything is sent;
 //! the daemon is handed the digits as they were typed.
 
-use crate::measure::{Currency, Mass, Price, Unit};
+use crate::measure::{Currency, Mass, Notation, Price, PriceUnit, Unit};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
@@ -31,11 +31,14 @@ impl Weight {
     }
 }
 
-/// A price such as `4.00/lb`.
+/// A price such as `4.00/lb` or `0.35 per piece`; with a minus a charge.
 pub fn price(text: &str) -> Result<String, String> {
-    // Which currency it is in does not matter for how it is written.
-    let any = Currency::parse("XXX").expect("three capital letters");
-    Price::parse(text, any).map(|_| text.to_owned()).map_err(|fault| fault.to_string())
+    Notation::parse(text).map(|_| text.to_owned()).map_err(|fault| fault.to_string())
+}
+
+/// A unit of weight that a price is per.
+pub fn price_unit(text: &str) -> Result<PriceUnit, String> {
+    PriceUnit::parse(text).map_err(|fault| fault.to_string())
 }
 
 /// A currency such as `EUR`.
