@@ -8,6 +8,8 @@ mod feeds;
 mod intake;
 mod order;
 pub mod price_table;
+#[cfg(test)]
+mod price_tests;
 mod prices;
 mod receipt;
 mod refusal;

@@ -89,22 +89,32 @@ pub enum BadCell {
     UnknownColumn(String),
     ColumnTwice,
     /// The line has another number of cells than the head.
-    Cells { wanted: u64, found: u64 },
+    Cells {
+        wanted: u64,
+        found: u64,
+    },
     /// It is no CSV in UTF-8.
     Unreadable,
-    TooLong { most: usize },
+    TooLong {
+        most: usize,
+    },
     Empty,
     Price(BadPrice),
     Currency(String),
     /// The price names another currency than its column does.
-    TwoCurrencies { price: Currency, column: Currency },
+    TwoCurrencies {
+        price: Currency,
+        column: Currency,
+    },
     Day(String),
     Days(String),
     Percent(String),
     Weight(String, BadWritten),
     Break(BadBreak),
     /// The same buyer, grade, currency and day stand in an earlier line.
-    Twice { line: u64 },
+    Twice {
+        line: u64,
+    },
     Refused(Refusal),
 }
 
@@ -136,7 +146,8 @@ pub fn written_breaks(steps: &[Break]) -> String {
 pub fn read(books: &Books, text: &str, usual: Currency, today: Date) -> Table {
     let mut table = Table::default();
     let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-    let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
+    let mut reader =
+        csv::ReaderBuilder::new().has_headers(false).flexible(true).trim(csv::Trim::All).from_reader(text.as_bytes());
     let mut records = reader.records();
     let Some(Ok(head)) = records.next() else {
         table.faults.push(TableFault { line: 1, column: None, what: BadCell::NoRows });
@@ -262,8 +273,10 @@ fn row(books: &Books, mut cells: Cells, usual: Currency, today: Date) -> Result<
         found.map(|grade| (grade, None)).map_err(|refusal| cells.fault(Column::Grade, BadCell::Refused(refusal))).ok()
     });
     let currency = cells.read(Column::Currency, |text| Currency::parse(text).ok_or_else(|| BadCell::Currency(text.to_owned())));
-    let typed = cells.needed(Column::Price).and_then(|_| cells.read(Column::Price, |text| Notation::parse(text).map_err(BadCell::Price)));
-    if let Some((price, column)) = typed.and_then(|typed| typed.currency).zip(currency).filter(|(price, column)| price != column) {
+    let typed =
+        cells.needed(Column::Price).and_then(|_| cells.read(Column::Price, |text| Notation::parse(text).map_err(BadCell::Price)));
+    if let Some((price, column)) = typed.and_then(|typed| typed.currency).zip(currency).filter(|(price, column)| price != column)
+    {
         cells.fault(Column::Currency, BadCell::TwoCurrencies { price, column });
     }
     let day = cells.read(Column::Day, |text| text.parse::<Date>().map_err(|_| BadCell::Day(text.to_owned())));

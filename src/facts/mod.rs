@@ -18,5 +18,5 @@ pub use feeds::{
     ArrivalCame, JobPart, LotBegun, LotDescribed, LotDrawn, LotWaited, MoneySpent, RecordVoided, SpendingSort, TrialBegan,
     TrialEnded,
 };
-pub use prices::{BuyerTold, GradeTold, Payout, PiecesCounted, RateQuoted, WordTold};
 pub use id::{BenchId, BinId, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, QuoteId, SessionId, StepId, StoreId};
+pub use prices::{BuyerTold, GradeTold, Payout, PiecesCounted, RateQuoted, WordTold};

@@ -85,7 +85,8 @@ fn grid_order(site: &Site, buyer: &str, fields: &BTreeMap<String, String>) -> Re
         match typed_line(line, standing, fields, buyer, day, &key) {
             Ok(None) => {}
             Ok(Some(quoting)) => {
-                let seen = if quoting.rate.currency() == line.currency { seen } else { held(&books, known.buyer, &quoting, line) };
+                let seen =
+                    if quoting.rate.currency() == line.currency { seen } else { held(&books, known.buyer, &quoting, line) };
                 changed.push((quoting, seen));
             }
             Err(more) => faults.extend(more),
@@ -134,10 +135,9 @@ fn typed_line(
             fault("price", "the other fields of this line say something and the price does not".to_owned());
             None
         }
-        (text, _) => Notation::parse(text)
-            .map(|typed| typed.rate(line.currency))
-            .map_err(|bad| fault("price", bad.to_string()))
-            .ok(),
+        (text, _) => {
+            Notation::parse(text).map(|typed| typed.rate(line.currency)).map_err(|bad| fault("price", bad.to_string())).ok()
+        }
     };
     let steps = breaks(steps).map_err(|bad| fault("breaks", price_words::steps(&bad))).unwrap_or_default();
     let minimum = match (minimum, Written::parse(minimum)) {
@@ -153,7 +153,11 @@ fn typed_line(
         }
     };
     let deduction = (!deduction.is_empty())
-        .then(|| Price::amount(deduction).map_err(|_| fault("deduction", format!("{deduction:?} is not a share in per cent such as 2.5"))).ok())
+        .then(|| {
+            Price::amount(deduction)
+                .map_err(|_| fault("deduction", format!("{deduction:?} is not a share in per cent such as 2.5")))
+                .ok()
+        })
         .flatten();
     let stale_after = (!stale.is_empty())
         .then(|| stale.parse::<u16>().map_err(|_| fault("stale", format!("{stale:?} is not a number of days such as 14"))).ok())

@@ -161,7 +161,9 @@ mod tests {
             assert_eq!(Notation::parse(ton), Err(BadPrice::WhichTon), "{ton}");
         }
         assert_eq!(Notation::parse("15/cwt"), Err(BadPrice::WhichHundredweight));
-        for bad in ["--3/kg", "+3/kg", "1e3/kg", "4,00/kg", "1_000/kg", ".5/kg", "5./kg", "/kg", "USD/kg", "3 usd/kg", "1 2 EUR/kg"] {
+        for bad in
+            ["--3/kg", "+3/kg", "1e3/kg", "4,00/kg", "1_000/kg", ".5/kg", "5./kg", "/kg", "USD/kg", "3 usd/kg", "1 2 EUR/kg"]
+        {
             assert!(matches!(Notation::parse(bad), Err(BadPrice::Amount(_))), "{bad}");
         }
         for bad in ["3", "3 kg", "per", "", "3perkg"] {

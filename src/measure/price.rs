@@ -104,7 +104,9 @@ pub enum BadPrice {
     WhichTon,
     #[error("a price per hundredweight must say which: short-cwt (100 lb) or long-cwt (112 lb)")]
     WhichHundredweight,
-    #[error("{0:?} is not a unit of price; one of g, kg, tonne, lb, oz, ozt, short-cwt, long-cwt, short-ton, long-ton is, or piece")]
+    #[error(
+        "{0:?} is not a unit of price; one of g, kg, tonne, lb, oz, ozt, short-cwt, long-cwt, short-ton, long-ton is, or piece"
+    )]
     Unit(String),
     #[error("{0:?} is not a decimal amount such as 4.00")]
     Amount(String),

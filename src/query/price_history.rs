@@ -101,7 +101,8 @@ fn series_of(
 ) -> Vec<PriceSeries> {
     let last: Vec<(QuoteId, &Quote)> = days.values().filter_map(|given| given.last().copied()).collect();
     let nexts = last.iter().skip(1).map(|(_, next)| Some(next.day)).chain([None]);
-    let held: Vec<(QuoteId, &Quote, Option<Date>)> = last.iter().zip(nexts).map(|((id, quote), next)| (*id, *quote, next)).collect();
+    let held: Vec<(QuoteId, &Quote, Option<Date>)> =
+        last.iter().zip(nexts).map(|((id, quote), next)| (*id, *quote, next)).collect();
     let one = |pieces: bool| {
         let of = |rate: &Rate| matches!(rate, Rate::Piece(_)) == pieces;
         let mine: Vec<_> = held.iter().filter(|(_, quote, _)| of(&quote.rate)).collect();
@@ -178,7 +179,8 @@ mod tests {
 
     #[test]
     fn each_holds_until_the_next_and_goes_stale_in_between() {
-        let mut given = vec![march(1, "4.00/lb"), march(5, "9.25/kg"), march(5, "4.20/lb"), march(25, "0.35/piece"), march(30, "5/lb")];
+        let mut given =
+            vec![march(1, "4.00/lb"), march(5, "9.25/kg"), march(5, "4.20/lb"), march(25, "0.35/piece"), march(30, "5/lb")];
         given[1].2 = true;
         let books = books(&given);
         let history = price_history(&books, &question(date(2026, 3, 26), None));

@@ -67,14 +67,7 @@ pub fn price_grid(books: &Books, question: &GridQuestion) -> Vec<BuyerPrices> {
     buyers
 }
 
-fn lines(
-    books: &Books,
-    question: &GridQuestion,
-    held: &InForce,
-    buyer: BuyerId,
-    grade: GradeId,
-    name: &str,
-) -> Vec<GridLine> {
+fn lines(books: &Books, question: &GridQuestion, held: &InForce, buyer: BuyerId, grade: GradeId, name: &str) -> Vec<GridLine> {
     let line = |currency, held| GridLine {
         grade,
         name: name.to_owned(),

@@ -115,7 +115,9 @@ pub fn cell(fault: &TableFault) -> String {
         BadCell::Percent(text) => format!("{text:?} is not a share in per cent such as 2.5"),
         BadCell::Weight(text, fault) => format!("{text:?}: {fault}"),
         BadCell::Break(fault) => steps(fault),
-        BadCell::Twice { line } => format!("line {line} says what the same buyer gives for the same grade on the same day already"),
+        BadCell::Twice { line } => {
+            format!("line {line} says what the same buyer gives for the same grade on the same day already")
+        }
         BadCell::Refused(refusal) => words::refusal(refusal),
     }
 }

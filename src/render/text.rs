@@ -6,8 +6,10 @@ use super::words;
 /// The yard-run report.
 pub fn yard_run(report: &YardRunView) -> String {
     let mut table = Table::new();
-    let mut head =
-        vec!["Bin", "Grade", "kg", "± kg", "lb", "Drops", "Pieces", "Full", "Days"].into_iter().map(Cell::left).collect::<Vec<_>>();
+    let mut head = vec!["Bin", "Grade", "kg", "± kg", "lb", "Drops", "Pieces", "Full", "Days"]
+        .into_iter()
+        .map(Cell::left)
+        .collect::<Vec<_>>();
     for cell in head.iter_mut().skip(2) {
         cell.right = true;
     }
@@ -46,7 +48,10 @@ pub fn yard_run(report: &YardRunView) -> String {
     }
     for (buyer, total) in report.buyers.iter().zip(&report.totals) {
         if let Some(cash) = &total.in_cash {
-            say(format!("{}: {cash} {} where it is paid in cash; the total is rounded, never a line.", buyer.name, buyer.currency));
+            say(format!(
+                "{}: {cash} {} where it is paid in cash; the total is rounded, never a line.",
+                buyer.name, buyer.currency
+            ));
         }
         if total.left_out_bins > 0 {
             say(format!(

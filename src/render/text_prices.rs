@@ -101,7 +101,10 @@ pub fn import(view: &ImportView) -> String {
     }
     for quote in view.quotes.iter().filter(|quote| !quote.already) {
         let word = quote.word.as_ref().map(|word| format!(" (\"{word}\")")).unwrap_or_default();
-        text.push_str(&format!("line {}: {} {}{word} {} {} from {}\n", quote.line, quote.buyer, quote.grade, quote.price, quote.currency, quote.day));
+        text.push_str(&format!(
+            "line {}: {} {}{word} {} {} from {}\n",
+            quote.line, quote.buyer, quote.grade, quote.price, quote.currency, quote.day
+        ));
     }
     let kept = if view.dry_run { "would be kept" } else { "kept" };
     text + &format!("{} {kept}, {} in the books already\n", counted(view.kept, "quote"), view.already)

@@ -1,8 +1,8 @@
 //! The words of the pages, the reports and the refusals, in English.
 
 use super::feed_words;
-use super::price_words;
 use super::figures::{clock, kilograms};
+use super::price_words;
 use crate::command::{Advice, NamedKind, Refusal, Suggestion, Trouble, Why};
 use crate::facts::Doubt;
 use crate::facts::books::PressUse;

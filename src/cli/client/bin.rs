@@ -62,10 +62,7 @@ enum Act {
         reason: String,
     },
     /// Keeps how many pieces lie in a bin, all of them: for what is paid by the piece.
-    Pieces {
-        number: u32,
-        pieces: u32,
-    },
+    Pieces { number: u32, pieces: u32 },
     /// Tips a bin into another.
     Tip {
         number: u32,

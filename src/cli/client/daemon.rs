@@ -105,7 +105,8 @@ impl Daemon {
 
     /// Sends a text of another kind as a write of its own, and gives what is answered.
     pub fn send<T: DeserializeOwned>(&self, path: &str, kind: &'static str, text: &str) -> Result<T, Fault> {
-        let question = Question { method: Method::POST, path, body: Some(text.to_owned()), kind, key: Some(fresh_key()), seen: None };
+        let question =
+            Question { method: Method::POST, path, body: Some(text.to_owned()), kind, key: Some(fresh_key()), seen: None };
         self.read(&self.ask_twice(&question)?)
     }
 

@@ -10,8 +10,8 @@ use crate::query::{
     self, CheckQuestion, CheckRule, DropQuestion, GridQuestion, HourQuestion, PricesQuestion, WeekQuestion, YardRunQuestion,
 };
 use crate::render::json::{
-    ArrivalView, BinView, BuyerPricesView, DropView, GradeNoteView, HourView, PriceHistoryView, LotView, NameView, QuoteView, ScaleChecksView, SessionView, SpendingView, TimeView,
-    TrialView, WeekView, YardRunView,
+    ArrivalView, BinView, BuyerPricesView, DropView, GradeNoteView, HourView, LotView, NameView, PriceHistoryView, QuoteView,
+    ScaleChecksView, SessionView, SpendingView, TimeView, TrialView, WeekView, YardRunView,
 };
 use crate::store::{self, RealDisk};
 use anyhow::{Context, bail, ensure};
@@ -140,14 +140,16 @@ impl Shelf {
                     ("buyer", buyer.map(str::to_owned)),
                     ("unit", unit.map(|unit| unit.symbol().to_owned())),
                 ];
-                let parts = named.into_iter().filter_map(|(key, value)| {
-                    Some(format!("{key}={}", utf8_percent_encode(&value?, NON_ALPHANUMERIC)))
-                });
+                let parts = named
+                    .into_iter()
+                    .filter_map(|(key, value)| Some(format!("{key}={}", utf8_percent_encode(&value?, NON_ALPHANUMERIC))));
                 told(daemon.get(&format!("/v1/reports/prices.json?{}", parts.collect::<Vec<_>>().join("&"))))
             }
             Shelf::Folded(books) => {
-                let of_grade = |name: &str| query::grade_named(books, name).with_context(|| format!("there is no grade {name:?}"));
-                let of_buyer = |name: &str| query::buyer_named(books, name).with_context(|| format!("there is no buyer {name:?}"));
+                let of_grade =
+                    |name: &str| query::grade_named(books, name).with_context(|| format!("there is no grade {name:?}"));
+                let of_buyer =
+                    |name: &str| query::buyer_named(books, name).with_context(|| format!("there is no buyer {name:?}"));
                 let question = PricesQuestion {
                     today: today(),
                     as_of,

@@ -98,11 +98,9 @@ impl Books {
             | Fact::TrialBegan(_)
             | Fact::TrialEnded(_)
             | Fact::RecordVoided(_) => self.fold_feeds(event)?,
-            Fact::RateQuoted(_)
-            | Fact::PiecesCounted(_)
-            | Fact::GradeTold(_)
-            | Fact::BuyerTold(_)
-            | Fact::WordTold(_) => self.fold_prices(event)?,
+            Fact::RateQuoted(_) | Fact::PiecesCounted(_) | Fact::GradeTold(_) | Fact::BuyerTold(_) | Fact::WordTold(_) => {
+                self.fold_prices(event)?
+            }
             _ => self.fold_names(event)?,
         }
         Some(())

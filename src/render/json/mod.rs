@@ -20,8 +20,8 @@ pub use job::{JobView, RunningTrialView, TrialOutputView, TrialView};
 pub use lot::LotView;
 pub use outlays::{ArrivalView, MoneyView, SpendingView, TimeView};
 pub use prices::{
-    BuyerNoteView, BuyerPricesView, FaultView, GradeNoteView, HeldView, ImportRowView, ImportView, PriceHistoryView, PriceLineView,
-    PricePointView, PriceSeriesView, WordView,
+    BuyerNoteView, BuyerPricesView, FaultView, GradeNoteView, HeldView, ImportRowView, ImportView, PriceHistoryView,
+    PriceLineView, PricePointView, PriceSeriesView, WordView,
 };
 pub use week::{BinWeekView, WeekView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};

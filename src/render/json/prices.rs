@@ -58,11 +58,7 @@ impl From<&query::BuyerPrices> for BuyerPricesView {
             currency: line.currency.to_string(),
             quote: line.held.as_ref().map(HeldView::from),
         };
-        BuyerPricesView {
-            id: prices.buyer.0,
-            buyer: prices.name.clone(),
-            lines: prices.lines.iter().map(line).collect(),
-        }
+        BuyerPricesView { id: prices.buyer.0, buyer: prices.name.clone(), lines: prices.lines.iter().map(line).collect() }
     }
 }
 

@@ -145,7 +145,9 @@ fn drawn(index: usize, plot: &[&PriceSeriesView], history: &PriceHistoryView, un
     let plotted = OverDays {
         id: format!("prices{index}"),
         title: format!("Prices for {grade}, {unit}"),
-        about: format!("What each buyer gave for {grade}, each price until the next, in {unit}; the table below has the figures."),
+        about: format!(
+            "What each buyer gave for {grade}, each price until the next, in {unit}; the table below has the figures."
+        ),
         unit: unit.to_owned(),
         from,
         to,
