@@ -61,7 +61,7 @@ pub fn day(text: &str) -> Result<Date, String> {
     text.parse().map_err(|_| "a day such as 2026-03-01".into())
 }
 
-/// A better price from a quantity on, as in `100kg=4.20`.
+/// Another amount from a quantity on, as in `100kg=4.20`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Step {
     from: Weight,
@@ -71,7 +71,7 @@ pub struct Step {
 impl Step {
     pub fn parse(text: &str) -> Result<Step, String> {
         let (from, amount) = text.split_once('=').ok_or("a weight and the amount from there on, as in 100kg=4.20")?;
-        Price::amount(amount).map_err(|fault| fault.to_string())?;
+        Price::signed(amount).map_err(|fault| fault.to_string())?;
         Ok(Step { from: Weight::parse(from)?, amount: amount.to_owned() })
     }
 
