@@ -115,7 +115,7 @@ fn what_cannot_be_is_refused_with_a_reason() {
     at.failed("bin empty 3 --reason=", &["needs a reason"]);
     at.failed("quote give Nobody copper 1/kg", &["there is no"]);
     // What is typed wrong is wrong usage, and nothing is sent.
-    at.misused("quote give Yard copper -4.00/lb", &["cannot be below nothing", "-4.00"]);
+    at.misused("quote give Yard copper --4.00/lb", &["--4.00"]);
     at.misused("quote give Yard copper 310/ton", &["tonne (1000 kg)", "short-ton (2000 lb)", "long-ton (2240 lb)"]);
     at.misused("drop enter 5 --source label --reason r", &["g, kg, lb or oz"]);
     at.misused("drop enter 1,5kg --source label --reason r", &["1,5"]);

@@ -6,10 +6,10 @@ mod anywhere;
 mod bench;
 
 use bench::{BENCH, Bench, reading};
-use bismar::command::{BinRef, Edit, Input, Made, NameRef, Order, Refusal, Which};
+use bismar::command::{BinRef, Edit, Input, Made, NameRef, Order, Quoting, Refusal, Which};
 use bismar::dialect::{News, Reading};
 use bismar::facts::{BinChange, Bridge, Doubt, EntryId, Source, Void};
-use bismar::measure::{Currency, Mass, Price};
+use bismar::measure::{Currency, Mass, Rate};
 use bismar::query::{self, YardRunQuestion};
 use bismar::settle::Manner;
 use jiff::tz::TimeZone;
@@ -442,15 +442,17 @@ fn prices_that_come_later_apply_to_what_lies_there() {
         edit: Edit::default(),
     };
     bench.order(change).unwrap();
-    let quote = |day: i8, price: &str| Order::GiveQuote {
-        buyer: NameRef("anyone".into()),
-        grade: NameRef("yellow brass".into()),
-        price: Price::parse(price, Currency::parse("EUR").unwrap()).unwrap(),
-        day: jiff::civil::date(2026, 3, day),
-        stale_after: None,
-        breaks: Vec::new(),
-        minimum: None,
-        deduction: None,
+    let quote = |day: i8, price: &str| {
+        Order::GiveQuote(Quoting {
+            buyer: NameRef("anyone".into()),
+            grade: NameRef("yellow brass".into()),
+            rate: Rate::parse(price, Currency::parse("EUR").unwrap()).unwrap(),
+            day: jiff::civil::date(2026, 3, day),
+            stale_after: None,
+            breaks: Vec::new(),
+            minimum: None,
+            deduction: None,
+        })
     };
     bench.order(quote(1, "4.00/kg")).unwrap();
     bench.order(quote(3, "4.25/kg")).unwrap();

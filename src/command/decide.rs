@@ -2,12 +2,11 @@
 
 use super::refusal::Kind;
 use super::{BinRef, Edit, NameRef, Order, Refusal, Which};
-use super::{checks, feeds, intake};
+use super::{checks, feeds, intake, prices};
 use crate::facts::books::{Bin, Entry, EntryState, Named, Origin, PressUse, Session};
 use crate::facts::{BenchId, BinChange, BinId, Books, Cancellation, EntryId, Fact, KnownBy, NameChange, SessionId, Set, Source};
 use crate::measure::Mass;
 use imbl::OrdMap;
-use rust_decimal::Decimal;
 
 /// What an order comes to.
 pub enum Decision {
@@ -20,7 +19,7 @@ pub enum Decision {
 const PRESS_TRIAL: u32 = 10;
 
 /// Longer names are a slip of the keyboard or an attack on the page's layout.
-const NAME_MAX: usize = 80;
+pub(super) const NAME_MAX: usize = 80;
 
 /// Decides an order at a bench.
 pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, Refusal> {
@@ -126,25 +125,8 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             let (buyer, change) = change_name(&books.buyers, Kind::Buyer, buyer, change, *edit)?;
             one(Fact::BuyerChanged { buyer, change })
         }
-        Order::GiveQuote { buyer, grade, price, day, stale_after, breaks, minimum, deduction } => {
-            if breaks.windows(2).any(|pair| pair[0].from >= pair[1].from) {
-                return Err(Refusal::BreaksOutOfOrder);
-            }
-            if deduction.is_some_and(|deduction| deduction.is_sign_negative() || deduction > Decimal::ONE_HUNDRED) {
-                return Err(Refusal::DeductionOutOfRange);
-            }
-            positive_or_none(*minimum)?;
-            one(Fact::QuoteGiven {
-                buyer: find_name(&books.buyers, Kind::Buyer, buyer)?,
-                grade: find_name(&books.grades, Kind::Grade, grade)?,
-                price: *price,
-                day: *day,
-                stale_after: *stale_after,
-                breaks: breaks.clone(),
-                minimum: *minimum,
-                deduction: *deduction,
-            })
-        }
+        Order::GiveQuote(quoting) => one(prices::quote(books, quoting)?),
+        Order::Prices(order) => prices::decide(books, order),
         Order::WithdrawQuote { quote, reason } => {
             let state = books.quotes.get(quote).ok_or(Refusal::UnknownQuote { quote: *quote })?;
             if state.withdrawn {

@@ -7,6 +7,10 @@ mod desk;
 mod feeds;
 mod intake;
 mod order;
+pub mod price_table;
+#[cfg(test)]
+mod price_tests;
+mod prices;
 mod receipt;
 mod refusal;
 
@@ -17,5 +21,6 @@ pub use checks::{CheckOrder, CheckRefusal};
 pub use desk::{Benches, Desk, Live, Published, Request, ScaleState, Trouble};
 pub use feeds::{Arriving, FeedOrder, FeedRefusal};
 pub use order::{BinRef, Edit, NameRef, Order, Which};
+pub use prices::{PriceOrder, PriceRefusal, QUOTES_MAX, Quoting};
 pub use receipt::{Made, Receipt};
 pub use refusal::{Kind as NamedKind, Refusal};

@@ -1,10 +1,9 @@
 //! What a person or a program may ask for.
 
-use crate::facts::{BinChange, Break, EntryId, LotId, NameChange, QuoteId, SessionId, Source, Void};
-use crate::measure::{Mass, Price, Span};
+use crate::facts::{BinChange, EntryId, LotId, NameChange, QuoteId, SessionId, Source, Void};
+use crate::measure::{Mass, Span};
 use crate::settle::Manner;
 use jiff::civil::Date;
-use rust_decimal::Decimal;
 
 /// A bin by the number that is painted on it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -132,16 +131,8 @@ pub enum Order {
         change: NameChange,
         edit: Edit,
     },
-    GiveQuote {
-        buyer: NameRef,
-        grade: NameRef,
-        price: Price,
-        day: Date,
-        stale_after: Option<u16>,
-        breaks: Vec<Break>,
-        minimum: Option<Mass>,
-        deduction: Option<Decimal>,
-    },
+    GiveQuote(super::Quoting),
+    Prices(super::PriceOrder),
     WithdrawQuote {
         quote: QuoteId,
         reason: String,

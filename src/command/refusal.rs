@@ -113,6 +113,7 @@ pub enum Refusal {
         mass: Mass,
     },
     NoReason,
+    Prices(super::PriceRefusal),
     BreaksOutOfOrder,
     DeductionOutOfRange,
     Feeds(super::FeedRefusal),

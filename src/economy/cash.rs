@@ -3,24 +3,9 @@
 //! Canada rounds the final total only, and only when it is paid in cash (Canada Revenue Agency, "Eliminating the penny",
 //! 2013); the government's table is a guideline, and the United States have no federal rule. So it is a setting of the buyer.
 
+pub use crate::facts::Payout;
 use crate::measure::{Money, Rounding};
 use rust_decimal::Decimal;
-use serde::{Deserialize, Serialize};
-
-/// How a buyer pays out a total.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Payout {
-    /// To the cent: by cheque, by card, or with cents in the till.
-    #[default]
-    Exact,
-    /// To the nearest five cents; of a total in whole cents none lies halfway.
-    NearestFive,
-    /// Down to five cents.
-    DownFive,
-    /// To the nearest ten cents; five cents up, as the named rule of the cents would have it.
-    NearestTen,
-}
 
 /// The total as it is paid: first to the cent by `cents`, then to the coin. None beyond what a decimal can hold.
 pub fn paid(total: Money, payout: Payout, cents: Rounding) -> Option<Money> {

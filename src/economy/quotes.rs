@@ -4,7 +4,7 @@
 
 use crate::facts::books::Quote;
 use crate::facts::{Break, BuyerId, GradeId, QuoteId};
-use crate::measure::{Currency, Mass, Money, Price, PriceUnit, Rate, Rounding};
+use crate::measure::{Currency, Mass, Money, Per, Price, PriceUnit, Rate, Rounding};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
@@ -35,7 +35,7 @@ pub struct Terms {
 impl From<&Quote> for Terms {
     fn from(quote: &Quote) -> Terms {
         Terms {
-            rate: Rate::Weight(quote.price),
+            rate: quote.rate,
             day: quote.day,
             stale_after: quote.stale_after,
             breaks: quote.breaks.clone(),
@@ -142,7 +142,7 @@ pub type InForce<'a> = BTreeMap<(GradeId, BuyerId, Currency), (QuoteId, &'a Quot
 pub fn in_force<'a>(quotes: impl IntoIterator<Item = (QuoteId, &'a Quote)>, day: Date) -> InForce<'a> {
     let mut held: InForce<'a> = BTreeMap::new();
     for (id, quote) in quotes.into_iter().filter(|(_, quote)| !quote.withdrawn && quote.day <= day) {
-        let key = (quote.grade, quote.buyer, quote.price.currency);
+        let key = (quote.grade, quote.buyer, quote.rate.currency());
         if held.get(&key).is_none_or(|(last, best)| (best.day, *last) <= (quote.day, id)) {
             held.insert(key, (id, quote));
         }
@@ -181,6 +181,42 @@ pub fn total(currency: Currency, lines: impl IntoIterator<Item = (Mass, Option<M
     total
 }
 
+/// Decimals of a price that is shown in another unit than it was given in.
+const CONVERTED_PLACES: u32 = 6;
+
+/// A price in another unit, by the exact sizes of both.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Converted {
+    pub amount: Decimal,
+    /// It ends within the decimals that are shown; else it is rounded, half to even.
+    pub exact: bool,
+}
+
+/// A rate as it would be given per `per`; as it was where that is the same. None from a piece to a weight or back, and beyond
+/// what a decimal can hold.
+pub fn converted(rate: &Rate, per: Per) -> Option<Converted> {
+    let (Rate::Weight(price), Per::Weight(unit)) = (rate, per) else {
+        return (rate.per() == per).then_some(Converted { amount: rate.amount(), exact: true });
+    };
+    if price.per == unit {
+        return Some(Converted { amount: price.amount, exact: true });
+    }
+    let amount = price.per(unit, CONVERTED_PLACES, Rounding::HalfEven)?.normalize();
+    Some(Converted { amount, exact: is_same_price(price, amount, unit) })
+}
+
+/// Whether an amount per `unit` is the very same price: the amount of each times the size of the other's unit. What is too
+/// large to be multiplied out is called rounded.
+fn is_same_price(price: &Price, amount: Decimal, unit: PriceUnit) -> bool {
+    let product = |one: Decimal, size: PriceUnit, other: Decimal| {
+        // The decimals of both go over to whole numbers, and ten to the eighth is in every unit.
+        let size = size.mass().femtograms() / 10_i128.pow(8);
+        one.mantissa().checked_mul(size)?.checked_mul(10_i128.checked_pow(other.scale())?)
+    };
+    let sides = product(price.amount, unit, amount).zip(product(amount, price.per, price.amount));
+    sides.is_some_and(|(one, other)| one == other)
+}
+
 /// A rate in another unit of weight, for showing two quotes side by side; none for what is paid by the piece.
 pub fn in_unit(rate: &Rate, unit: PriceUnit, places: u32) -> Option<Price> {
     let Rate::Weight(price) = rate else { return None };
@@ -203,11 +239,11 @@ mod tests {
     }
 
     fn quote(amount: i64, day: Date, withdrawn: bool) -> Quote {
-        let price = Price { amount: Decimal::from(amount), currency: usd(), per: PriceUnit::Kilogram };
+        let rate = Rate::Weight(Price { amount: Decimal::from(amount), currency: usd(), per: PriceUnit::Kilogram });
         Quote {
             buyer: BuyerId(1),
             grade: GradeId(2),
-            price,
+            rate,
             day,
             stale_after: None,
             breaks: Vec::new(),
@@ -231,7 +267,7 @@ mod tests {
         ];
         let held = |day| {
             let numbered = quotes.iter().enumerate().map(|(at, quote)| (QuoteId(at as u64), quote));
-            in_force(numbered, day).values().map(|(_, quote)| quote.price.amount).collect::<Vec<_>>()
+            in_force(numbered, day).values().map(|(_, quote)| quote.rate.amount()).collect::<Vec<_>>()
         };
         assert_eq!(held(date(2026, 2, 28)), []);
         assert_eq!(held(date(2026, 3, 4)), [Decimal::from(5)]);

@@ -5,6 +5,7 @@ use super::{
     KnownWeight, LotBegun, LotDescribed, LotDrawn, LotId, LotWaited, MoneySpent, NameChange, QuoteId, RecordVoided,
     ScaleDisturbed, SessionId, StepId, TicketLine, TrialBegan, TrialEnded,
 };
+use super::{BuyerTold, GradeTold, PiecesCounted, RateQuoted, WordTold};
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Span, Unit};
 use crate::settle::{Act, EpochCause, Manner, Rest};
@@ -260,6 +261,11 @@ pub enum Fact {
         /// Per cent that the buyer takes off the weight.
         deduction: Option<Decimal>,
     },
+    RateQuoted(Box<RateQuoted>),
+    PiecesCounted(PiecesCounted),
+    GradeTold(GradeTold),
+    BuyerTold(BuyerTold),
+    WordTold(WordTold),
     QuoteWithdrawn {
         quote: QuoteId,
         reason: String,

@@ -11,6 +11,7 @@ mod live;
 mod negotiate;
 mod openapi;
 mod pages;
+mod price_pages;
 mod problem;
 mod routes;
 mod serve;

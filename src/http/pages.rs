@@ -199,7 +199,7 @@ pub async fn give_quote(State(site): State<Site>, Form(fields): Fields) -> Resul
         minimum: None,
         deduction_percent: None,
     };
-    let order = api::quotes::order(&site, &body).map_err(|problem| problem.detail);
+    let order = body.quoting(&site).map(Order::GiveQuote).map_err(|problem| problem.detail);
     done(&site, FIRST, &fields, order, "/bins").await
 }
 

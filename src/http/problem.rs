@@ -1,7 +1,8 @@
 //! Errors as problem documents (RFC 9457), each with a stable type.
 
-use crate::command::{FeedRefusal, Refusal};
-use crate::render::words;
+use crate::command::{FeedRefusal, PriceRefusal, Refusal};
+use crate::render::json::FaultView;
+use crate::render::{price_words, words};
 use axum::http::{HeaderValue, StatusCode, Uri, header};
 use axum::response::{IntoResponse, Response};
 use serde::{Deserialize, Serialize};
@@ -16,6 +17,12 @@ pub struct Problem {
     pub status: u16,
     /// What is wrong and what to do.
     pub detail: String,
+    /// The field of the request that is wrong, where it is one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub field: Option<String>,
+    /// Every fault of a table, where a table was sent.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub faults: Vec<FaultView>,
     /// When it had ended already, for a session that is ended twice (UTC).
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ended_at: Option<String>,
@@ -28,8 +35,16 @@ impl Problem {
             title: status.canonical_reason().unwrap_or("problem").to_owned(),
             status: status.as_u16(),
             detail: detail.into(),
+            field: None,
+            faults: Vec::new(),
             ended_at: None,
         }
+    }
+
+    /// The same, about this field of the request.
+    pub fn at(mut self, field: &str) -> Problem {
+        self.field.get_or_insert_with(|| field.to_owned());
+        self
     }
 
     pub fn bad_body(detail: impl Into<String>) -> Problem {
@@ -74,11 +89,22 @@ impl From<Refusal> for Problem {
             | Refusal::LotWithoutFeed { .. }
             | Refusal::SameBin { .. }
             | Refusal::NothingInBin { .. } => StatusCode::CONFLICT,
+            Refusal::Prices(PriceRefusal::At { refusal, .. }) if matches!(**refusal, Refusal::ChangedMeanwhile { .. }) => {
+                StatusCode::PRECONDITION_FAILED
+            }
+            Refusal::Prices(PriceRefusal::At { refusal, .. }) if matches!(**refusal, Refusal::UnknownName { .. }) => {
+                StatusCode::NOT_FOUND
+            }
+            Refusal::Prices(PriceRefusal::UnknownWord { .. }) => StatusCode::NOT_FOUND,
+            Refusal::Prices(
+                PriceRefusal::NothingQuoted { .. } | PriceRefusal::FallbackCircle { .. } | PriceRefusal::WordTaken { .. },
+            ) => StatusCode::CONFLICT,
             Refusal::ChangedMeanwhile { .. } => StatusCode::PRECONDITION_FAILED,
             Refusal::StoreClosed | Refusal::Stopping => StatusCode::SERVICE_UNAVAILABLE,
             _ => StatusCode::UNPROCESSABLE_ENTITY,
         };
         let mut problem = Problem::new(status, words::code(&refusal), words::refusal(&refusal));
+        problem.field = price_words::field(&refusal).map(str::to_owned);
         if let Refusal::SessionEnded { ended, .. } = refusal {
             problem.ended_at = Some(ended.to_string());
         }

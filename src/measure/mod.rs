@@ -5,6 +5,7 @@
 mod displayed;
 mod mass;
 mod money;
+mod notation;
 mod price;
 mod rate;
 mod rounding;
@@ -17,6 +18,7 @@ mod written;
 pub use displayed::{BadNumber, Displayed};
 pub use mass::Mass;
 pub use money::{Currency, Money};
+pub use notation::{Notation, Per};
 pub use price::{BadPrice, Price, PriceUnit};
 pub use rate::Rate;
 pub use rounding::Rounding;

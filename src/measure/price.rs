@@ -85,12 +85,12 @@ impl PriceUnit {
         match lower.as_str() {
             "ton" | "tons" => return Err(BadPrice::WhichTon),
             "cwt" | "hundredweight" => return Err(BadPrice::WhichHundredweight),
-            "t" | "metric-ton" => return Ok(PriceUnit::Tonne),
-            "gross-ton" => return Ok(PriceUnit::LongTon),
-            "net-ton" => return Ok(PriceUnit::ShortTon),
-            "pound" | "lbs" => return Ok(PriceUnit::Pound),
+            "t" | "tonnes" | "metric-ton" | "metric-tons" => return Ok(PriceUnit::Tonne),
+            "gross-ton" | "gross-tons" | "long-tons" => return Ok(PriceUnit::LongTon),
+            "net-ton" | "net-tons" | "short-tons" => return Ok(PriceUnit::ShortTon),
+            "pound" | "pounds" | "lbs" => return Ok(PriceUnit::Pound),
             "100-lb" | "100lb" | "100-lbs" => return Ok(PriceUnit::ShortHundredweight),
-            "troy-ounce" | "troy-oz" | "oz-t" => return Ok(PriceUnit::TroyOunce),
+            "troy-ounce" | "troy-ounces" | "troy-oz" | "oz-t" => return Ok(PriceUnit::TroyOunce),
             _ => {}
         }
         PriceUnit::ALL.into_iter().find(|unit| unit.symbol() == lower).ok_or(BadPrice::Unit(text.to_owned()))
@@ -104,13 +104,15 @@ pub enum BadPrice {
     WhichTon,
     #[error("a price per hundredweight must say which: short-cwt (100 lb) or long-cwt (112 lb)")]
     WhichHundredweight,
-    #[error("{0:?} is not a unit of price; one of g, kg, tonne, lb, oz, ozt, short-cwt, long-cwt, short-ton, long-ton is")]
+    #[error(
+        "{0:?} is not a unit of price; one of g, kg, tonne, lb, oz, ozt, short-cwt, long-cwt, short-ton, long-ton is, or piece"
+    )]
     Unit(String),
     #[error("{0:?} is not a decimal amount such as 4.00")]
     Amount(String),
     #[error("a price cannot be below nothing: {0}")]
     Negative(String),
-    #[error("{0:?} is not a price such as 4.00/lb")]
+    #[error("{0:?} is not a price such as 4.00/lb, or 0.35 per piece")]
     Shape(String),
 }
 
@@ -139,6 +141,17 @@ impl Price {
             return Err(BadPrice::Negative(text.to_owned()));
         }
         Ok(amount.abs())
+    }
+
+    /// The same with a minus before it for what costs money.
+    pub fn signed(text: &str) -> Result<Decimal, BadPrice> {
+        let digits = text.strip_prefix('-').unwrap_or(text);
+        if digits.starts_with('-') {
+            return Err(BadPrice::Amount(text.to_owned()));
+        }
+        let size = Price::amount(digits)?;
+        // No amount is "minus nothing".
+        Ok(if digits.len() < text.len() && !size.is_zero() { -size } else { size })
     }
 
     /// Reads `4.00/lb`.

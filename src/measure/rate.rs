@@ -1,6 +1,6 @@
 //! What a buyer pays or charges: by weight, or by the piece.
 
-use super::{BadPrice, Currency, Mass, Money, Price, PriceUnit, Rounding};
+use super::{BadPrice, Currency, Mass, Money, Notation, Per, Price, Rounding};
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
 
@@ -14,21 +14,16 @@ pub enum Rate {
 
 impl Rate {
     /// Reads `4.00/lb`, `2.50/piece`, and with a minus a charge: `-0.20/kg`. A bare "ton" is refused as in a price.
-    pub fn parse(text: &str, currency: Currency) -> Result<Rate, BadPrice> {
-        let (amount, per) = text.split_once('/').ok_or_else(|| BadPrice::Shape(text.to_owned()))?;
-        let (digits, charge) = match amount.trim().strip_prefix('-') {
-            Some(digits) => (digits, true),
-            None => (amount.trim(), false),
-        };
-        if digits.starts_with('-') {
-            return Err(BadPrice::Amount(amount.trim().to_owned()));
+    /// A currency that the text names goes before `usual`.
+    pub fn parse(text: &str, usual: Currency) -> Result<Rate, BadPrice> {
+        Notation::parse(text).map(|typed| typed.rate(usual))
+    }
+
+    pub const fn per(&self) -> Per {
+        match self {
+            Rate::Weight(price) => Per::Weight(price.per),
+            Rate::Piece(_) => Per::Piece,
         }
-        let size = Price::amount(digits)?;
-        let amount = if charge { -size } else { size };
-        Ok(match per.trim().to_ascii_lowercase().as_str() {
-            "piece" | "pc" | "each" => Rate::Piece(Money { amount, currency }),
-            per => Rate::Weight(Price { amount, currency, per: PriceUnit::parse(per)? }),
-        })
     }
 
     pub const fn currency(&self) -> Currency {
@@ -80,10 +75,7 @@ impl Rate {
 
 impl std::fmt::Display for Rate {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            Rate::Weight(price) => price.fmt(f),
-            Rate::Piece(money) => write!(f, "{} {}/piece", money.amount, money.currency),
-        }
+        Notation { amount: self.amount(), currency: Some(self.currency()), per: self.per() }.fmt(f)
     }
 }
 

@@ -14,7 +14,7 @@ use crate::economy::quotes::{InForce, MONEY_PLACES, MONEY_RULE, Terms, in_force}
 use crate::economy::yields::{FeedLot, Recovery, Yields, yields};
 use crate::facts::books::{Quote, between};
 use crate::facts::{Books, BuyerId, FeedId, GradeId};
-use crate::measure::{Currency, Mass, Money, Price, PriceUnit, Rounding, Span, Stamp};
+use crate::measure::{Currency, Mass, Money, Price, PriceUnit, Rate, Rounding, Span, Stamp};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use rust_decimal::Decimal;
@@ -201,6 +201,12 @@ pub fn buyer_named(books: &Books, name: &str) -> Option<BuyerId> {
     found.map(|(id, _)| *id)
 }
 
+/// The grade of a name, in use; letter case does not matter.
+pub fn grade_named(books: &Books, name: &str) -> Option<GradeId> {
+    let found = books.grades.iter().find(|(_, grade)| !grade.retired && same(&grade.name, name));
+    found.map(|(id, _)| *id)
+}
+
 fn same(a: &str, b: &str) -> bool {
     a.trim().to_lowercase() == b.trim().to_lowercase()
 }
@@ -224,11 +230,15 @@ impl Prices<'_> {
         let wanted = |buyer: BuyerId| self.question.buyer.is_none_or(|only| only == buyer);
         let quotes =
             self.held.iter().filter(|((of, buyer, currency), _)| *of == grade && *currency == self.currency && wanted(*buyer));
-        let best = quotes.max_by_key(|(_, (_, quote))| per_kilogram(&quote.price, quote.deduction))?;
-        let quote = best.1.1;
+        // What is paid by the piece has no value by weight, and what came out is not counted.
+        let by_weight = quotes.filter_map(|(_, (_, quote))| match quote.rate {
+            Rate::Weight(price) => Some((price, *quote)),
+            Rate::Piece(_) => None,
+        });
+        let (price, quote) = by_weight.max_by_key(|(price, quote)| per_kilogram(price, quote.deduction))?;
         Some(Priced {
             buyer: self.books.buyers.get(&quote.buyer).map(|buyer| buyer.name.clone()).unwrap_or_default(),
-            price: quote.price,
+            price,
             deduction: quote.deduction,
             day: quote.day,
             age_days: days_between(quote.day, self.day),

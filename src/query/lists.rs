@@ -1,10 +1,11 @@
 //! Plain lists over the books.
 
 use crate::facts::books::{Entry, EntryState, Named, Origin};
-use crate::facts::{BenchId, BinId, Books, Doubt, EntryId, FillId, LotId, QuoteId, SessionId};
-use crate::measure::{Mass, Price, Span, Stamp, Variance};
+use crate::facts::{BenchId, BinId, Books, Break, Doubt, EntryId, FillId, LotId, QuoteId, SessionId};
+use crate::measure::{Mass, Rate, Span, Stamp, Variance};
 use imbl::OrdMap;
 use jiff::civil::Date;
+use rust_decimal::Decimal;
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct BinLine {
@@ -198,9 +199,12 @@ pub struct QuoteLine {
     pub quote: QuoteId,
     pub buyer: String,
     pub grade: String,
-    pub price: Price,
+    pub rate: Rate,
     pub day: Date,
+    pub stale_after: Option<u16>,
+    pub breaks: Vec<Break>,
     pub minimum: Option<Mass>,
+    pub deduction: Option<Decimal>,
     pub withdrawn: bool,
 }
 
@@ -211,9 +215,12 @@ pub fn quotes(books: &Books) -> Vec<QuoteLine> {
         quote: *id,
         buyer: name(books.buyers.get(&quote.buyer)),
         grade: name(books.grades.get(&quote.grade)),
-        price: quote.price,
+        rate: quote.rate,
         day: quote.day,
+        stale_after: quote.stale_after,
+        breaks: quote.breaks.clone(),
         minimum: quote.minimum,
+        deduction: quote.deduction,
         withdrawn: quote.withdrawn,
     };
     let mut lines: Vec<QuoteLine> = books.quotes.iter().map(line).collect();

@@ -6,6 +6,8 @@ mod hour;
 mod lists;
 mod lot_tally;
 mod outlays;
+mod price_history;
+mod prices;
 mod riddles;
 mod standing;
 mod trials;
@@ -17,13 +19,15 @@ pub use checks::{
     CheckLine, CheckQuestion, CheckRule, DisturbanceLine, ScaleChecks, WARM_UP, bound_ppm, checks, due, ever_checked, warming,
 };
 pub use density::{BadDensity, DensityAnswer, DensityQuestion, Finer, density};
-pub use hour::{FeedHour, GradeHour, HourQuestion, HourReport, Priced, WholeSaid, buyer_named, hour};
+pub use hour::{FeedHour, GradeHour, HourQuestion, HourReport, Priced, WholeSaid, buyer_named, grade_named, hour};
 pub use lists::{
     BinLine, DropLine, DropQuestion, LegLine, LotLine, NameLine, QuoteLine, SessionLine, bins, drops, lots, names, quotes,
     sessions,
 };
 pub use lot_tally::Apart;
 pub use outlays::{ArrivalLine, SpendingLine, TimeLine, TimeSort, arrivals, spendings, times};
+pub use price_history::{PriceHistory, PricePoint, PriceSeries, PricesQuestion, price_history};
+pub use prices::{BuyerLine, BuyerPrices, GradeLine, GridLine, GridQuestion, Held, buyer_lines, grade_lines, price_grid};
 pub use riddles::{Riddle, riddles};
 pub use standing::{BenchLine, IntakeLine, bench};
 pub use trials::{TrialHour, TrialLine, TrialOutput, running_trial};

@@ -2,12 +2,13 @@
 
 use super::riddles::{Riddle, riddles};
 use super::{bound_ppm, ever_checked, local_day};
+use crate::economy::cash;
 use crate::economy::check_weight::standard_ppm;
-use crate::economy::quotes::{Brought, InForce, Terms, Total, Worth, days_between, in_force, total};
+use crate::economy::quotes::{Brought, InForce, MONEY_RULE, Terms, Total, Worth, days_between, in_force, total};
 use crate::economy::uncertainty::{OnOneScale, combined};
-use crate::facts::books::{Bin, Fill, Quote, Stretch};
-use crate::facts::{BinId, Books, BuyerId, FillId, QuoteId};
-use crate::measure::{Currency, Mass, Money, Price, Rounding, Variance};
+use crate::facts::books::{Bin, Count, Fill, Quote, Stretch};
+use crate::facts::{BinId, Books, BuyerId, FillId, Payout, QuoteId};
+use crate::measure::{Currency, Mass, Money, Rate, Rounding, Variance};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use std::collections::BTreeMap;
@@ -38,6 +39,8 @@ pub struct YardRun {
     pub own_error: OwnError,
     /// One for each column.
     pub totals: Vec<Total>,
+    /// Of each total what is paid where it is paid in cash; none where that is to the cent.
+    pub cash: Vec<Option<Money>>,
     /// Drops without a bin.
     pub unassigned: Mass,
     pub unassigned_drops: usize,
@@ -64,6 +67,8 @@ pub struct Column {
     pub buyer: BuyerId,
     pub name: String,
     pub currency: Currency,
+    /// How this buyer pays out in cash.
+    pub payout: Payout,
 }
 
 /// One fill.
@@ -77,6 +82,8 @@ pub struct Row {
     pub mass: Mass,
     pub variance: Variance,
     pub drops: usize,
+    /// The pieces as they were last counted; of another mass than lies there now it is said.
+    pub counted: Option<Count>,
     /// Per cent of the bin's capacity, rounded down.
     pub filled: Option<u32>,
     /// Days since the bin was last emptied; none when the clock of that time could not be trusted.
@@ -96,15 +103,18 @@ impl Row {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Offer {
     pub quote: QuoteId,
-    /// The price that holds for this mass.
-    pub price: Price,
+    /// The price or charge that holds for this mass.
+    pub rate: Rate,
     pub day: Date,
     pub age_days: i64,
     pub stale: bool,
-    /// None when the buyer takes no less than more than this.
+    /// Negative where it costs money to leave it; none when the buyer takes no less than more than this, and when it is paid
+    /// by the piece and nobody counted.
     pub value: Option<Money>,
     /// The least that the buyer takes, where the row lies below it.
     pub minimum: Option<Mass>,
+    /// It is paid by the piece, and nobody counted.
+    pub not_counted: bool,
 }
 
 /// Answers the question from the books.
@@ -122,13 +132,16 @@ pub fn yard_run(books: &Books, question: &YardRunQuestion) -> YardRun {
     let own_error = own_error(books, question, &rows, mass, variance);
     let loose = books.loose.iter().filter_map(|id| books.entries.get(id));
     let unassigned: Vec<Mass> = loose.filter(|entry| made_by(question, &entry.at)).map(|entry| entry.mass).collect();
+    let totals: Vec<Total> = (0..columns.len()).map(|column| column_total(&columns[column], column, &rows)).collect();
+    let cash = columns.iter().zip(&totals).map(|(column, total)| in_cash(column, total)).collect();
     YardRun {
         seq: books.seq,
         day,
         mass,
         variance,
         own_error,
-        totals: (0..columns.len()).map(|column| column_total(&columns[column], column, &rows)).collect(),
+        totals,
+        cash,
         unassigned: unassigned.iter().copied().sum(),
         unassigned_drops: unassigned.len(),
         provisional_drops: books.benches.values().map(|bench| bench.open.len()).sum(),
@@ -206,9 +219,11 @@ fn row(
             (counted.iter().map(|(_, entry)| entry.mass).sum(), drops)
         }
     };
+    let counted = fill.counts.iter().rev().find(|count| made_by(question, &count.at)).copied();
+    let brought = Brought { mass, pieces: counted.map(|count| count.pieces) };
     let offer = |column: &Column| {
         let (quote_id, quote) = offers.get(&(fill.grade?, column.buyer, column.currency))?;
-        Some(offer(*quote_id, quote, mass, day, question.stale_after))
+        Some(offer(*quote_id, quote, brought, day, question.stale_after))
     };
     Row {
         bin: fill.bin,
@@ -219,6 +234,7 @@ fn row(
         mass,
         variance: fill.variance,
         drops,
+        counted,
         filled: bin.capacity.map(|capacity| {
             let percent = Rounding::Down.divide(mass.femtograms() * 100, capacity.femtograms());
             u32::try_from(percent).unwrap_or(0)
@@ -239,7 +255,7 @@ fn columns(books: &Books, offers: &InForce) -> Vec<Column> {
     let mut columns: Vec<Column> = Vec::new();
     for (_, buyer, currency) in offers.keys() {
         let name = books.buyers.get(buyer).map(|named| named.name.clone()).unwrap_or_default();
-        let column = Column { buyer: *buyer, name, currency: *currency };
+        let column = Column { buyer: *buyer, name, currency: *currency, payout: books.payout(*buyer) };
         if !columns.contains(&column) {
             columns.push(column);
         }
@@ -248,20 +264,21 @@ fn columns(books: &Books, offers: &InForce) -> Vec<Column> {
     columns
 }
 
-fn offer(id: QuoteId, quote: &Quote, mass: Mass, day: Date, stale_after: u16) -> Offer {
-    let offered = Terms::from(quote).offer(Brought::of(mass), day, stale_after);
+fn offer(id: QuoteId, quote: &Quote, brought: Brought, day: Date, stale_after: u16) -> Offer {
+    let offered = Terms::from(quote).offer(brought, day, stale_after);
     let minimum = match offered.worth {
         Worth::BelowMinimum { minimum } => Some(minimum),
         Worth::Money(_) | Worth::NotCounted | Worth::TooLarge => None,
     };
     Offer {
         quote: id,
-        price: Price { amount: offered.rate.amount(), ..quote.price },
+        rate: offered.rate,
         day: offered.day,
         age_days: offered.age_days,
         stale: offered.stale,
         value: offered.worth.money(),
         minimum,
+        not_counted: offered.worth == Worth::NotCounted,
     }
 }
 
@@ -272,4 +289,12 @@ fn column_total(column: &Column, index: usize, rows: &[Row]) -> Total {
         (row.mass, offer.as_ref().and_then(|offer| offer.value), offer.is_some_and(|offer| offer.stale))
     };
     total(column.currency, rows.iter().map(line))
+}
+
+/// A total as it is paid in cash: only the total is rounded to the coin, and only cash.
+fn in_cash(column: &Column, total: &Total) -> Option<Money> {
+    if column.payout == Payout::Exact {
+        return None;
+    }
+    cash::paid(total.value, column.payout, MONEY_RULE)
 }

@@ -8,7 +8,7 @@ use super::json::{BreakEvenView, DropView, FigureView, HourView, WeekView, YardR
 /// The yard-run report: a line a bin, then a line for what has no bin, then the total.
 pub fn yard_run(report: &YardRunView) -> String {
     let mut head: Vec<String> =
-        ["bin", "name", "grade", "kg", "lb", "uncertainty_kg", "drops", "filled_percent", "days_since_emptied"]
+        ["bin", "name", "grade", "kg", "lb", "uncertainty_kg", "drops", "filled_percent", "days_since_emptied", "pieces"]
             .map(str::to_owned)
             .to_vec();
     for buyer in &report.buyers {
@@ -27,13 +27,14 @@ pub fn yard_run(report: &YardRunView) -> String {
             bin.drops.to_string(),
             bin.filled_percent.map(|percent| percent.to_string()).unwrap_or_default(),
             bin.days_since_emptied.map(|days| days.to_string()).unwrap_or_default(),
+            bin.pieces.map(|pieces| pieces.to_string()).unwrap_or_default(),
         ];
         for offer in &bin.offers {
             row.extend(match offer {
                 None => [const { String::new() }; 4],
                 Some(offer) => [
                     offer.value.clone().unwrap_or_default(),
-                    format!("{}/{}", offer.price, offer.per),
+                    text(&format!("{}/{}", offer.price, offer.per)),
                     offer.quote_day.clone(),
                     if offer.stale { "yes".into() } else { "no".into() },
                 ],
@@ -44,14 +45,15 @@ pub fn yard_run(report: &YardRunView) -> String {
     let blank = 4;
     let loose = &report.unassigned;
     let mut row = vec![String::new(), "no bin yet".into(), String::new(), loose.mass.kg.clone(), loose.mass.lb.clone()];
-    row.extend([String::new(), loose.drops.to_string(), String::new(), String::new()]);
+    row.extend([String::new(), loose.drops.to_string(), String::new(), String::new(), String::new()]);
     row.extend(vec![String::new(); report.buyers.len() * blank]);
     rows.push(row);
     let mut row = vec![String::new(), "total in bins".into(), String::new(), report.total.kg.clone(), report.total.lb.clone()];
-    row.extend([report.total_uncertainty_kg.clone(), String::new(), String::new(), String::new()]);
+    row.extend([report.total_uncertainty_kg.clone(), String::new(), String::new(), String::new(), String::new()]);
     for total in &report.totals {
         let left_out = if total.left_out_bins == 0 { String::new() } else { format!("without {} kg", total.left_out_kg) };
-        row.extend([total.value.clone(), left_out, String::new(), String::new()]);
+        let cash = total.in_cash.as_ref().map(|cash| format!("in cash {cash}")).unwrap_or_default();
+        row.extend([total.value.clone(), left_out, cash, String::new()]);
     }
     rows.push(row);
     for (name, uncertainty) in [
@@ -59,7 +61,8 @@ pub fn yard_run(report: &YardRunView) -> String {
         ("total with the scale's own error", &report.own_error.with_readings_kg),
     ] {
         let mut row = vec![String::new(), name.into(), String::new(), String::new(), String::new()];
-        row.extend([uncertainty.clone().unwrap_or_else(|| "not known".into()), String::new(), String::new(), String::new()]);
+        row.extend([uncertainty.clone().unwrap_or_else(|| "not known".into())]);
+        row.extend(vec![String::new(); 4]);
         row.extend(vec![String::new(); report.buyers.len() * blank]);
         rows.push(row);
     }

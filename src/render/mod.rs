@@ -3,6 +3,7 @@
 pub mod check_words;
 pub mod csv;
 pub mod csv_outlays;
+pub mod csv_prices;
 pub mod feed_words;
 pub mod figures;
 pub mod hour_words;
@@ -11,7 +12,9 @@ pub mod json;
 pub mod metal_words;
 pub mod page;
 pub mod plot;
+pub mod price_words;
 pub mod text;
 pub mod text_hour;
+pub mod text_prices;
 pub mod text_week;
 pub mod words;

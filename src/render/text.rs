@@ -1,13 +1,15 @@
 //! Reports for the terminal, in plain columns.
 
-use super::json::{DensityView, MetalView, OfferView, YardRunView};
+use super::json::{DensityView, MetalView, OfferView, RowView, YardRunView};
 use super::words;
 
 /// The yard-run report.
 pub fn yard_run(report: &YardRunView) -> String {
     let mut table = Table::new();
-    let mut head =
-        vec!["Bin", "Grade", "kg", "± kg", "lb", "Drops", "Full", "Days"].into_iter().map(Cell::left).collect::<Vec<_>>();
+    let mut head = vec!["Bin", "Grade", "kg", "± kg", "lb", "Drops", "Pieces", "Full", "Days"]
+        .into_iter()
+        .map(Cell::left)
+        .collect::<Vec<_>>();
     for cell in head.iter_mut().skip(2) {
         cell.right = true;
     }
@@ -23,6 +25,7 @@ pub fn yard_run(report: &YardRunView) -> String {
             Cell::right(&bin.uncertainty_kg),
             Cell::right(&bin.mass.lb),
             Cell::right(bin.drops.to_string()),
+            Cell::right(pieces(bin)),
             Cell::right(bin.filled_percent.map_or("-".into(), |percent| format!("{percent} %"))),
             Cell::right(bin.days_since_emptied.map_or("?".into(), |days| days.to_string())),
         ];
@@ -32,7 +35,7 @@ pub fn yard_run(report: &YardRunView) -> String {
     table.rule();
     let mut row = vec![Cell::left("all bins"), Cell::left(""), Cell::right(&report.total.kg)];
     row.extend([Cell::right(&report.total_uncertainty_kg), Cell::right(&report.total.lb)]);
-    row.extend(["", "", ""].map(Cell::right));
+    row.extend(["", "", "", ""].map(Cell::right));
     row.extend(report.totals.iter().map(|total| Cell::right(&total.value)));
     table.row(row);
 
@@ -40,10 +43,19 @@ pub fn yard_run(report: &YardRunView) -> String {
     let mut say = |line: String| text.push_str(&format!("{line}\n"));
     say(String::new());
     say(format!("All bins: {}", report.own_error.text));
+    for bin in report.bins.iter().filter(|bin| bin.pieces_at_kg.is_some()) {
+        say(format!("Bin {}: {}.", bin.number, words::counted_before(bin)));
+    }
     for (buyer, total) in report.buyers.iter().zip(&report.totals) {
+        if let Some(cash) = &total.in_cash {
+            say(format!(
+                "{}: {cash} {} where it is paid in cash; the total is rounded, never a line.",
+                buyer.name, buyer.currency
+            ));
+        }
         if total.left_out_bins > 0 {
             say(format!(
-                "{}: without {} kg in {} that have no quote, or lie under the minimum.",
+                "{}: without {} kg in {} that have no quote, lie under the minimum, or are not counted.",
                 buyer.name,
                 total.left_out_kg,
                 counted(total.left_out_bins, "bin")
@@ -74,8 +86,15 @@ fn value(offer: &OfferView) -> String {
     match (&offer.value, &offer.minimum_kg) {
         (Some(value), _) => format!("{value}{mark}"),
         (None, Some(minimum)) => format!("under {minimum} kg"),
+        (None, None) if offer.not_counted => "not counted".into(),
         (None, None) => "-".into(),
     }
+}
+
+/// The count of a bin; with a mark where it was another mass that was counted.
+fn pieces(bin: &RowView) -> String {
+    let mark = if bin.pieces_at_kg.is_some() { "?" } else { "" };
+    bin.pieces.map_or(String::new(), |pieces| format!("{pieces}{mark}"))
 }
 
 /// A density and what it says.

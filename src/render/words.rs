@@ -2,6 +2,7 @@
 
 use super::feed_words;
 use super::figures::{clock, kilograms};
+use super::price_words;
 use crate::command::{Advice, NamedKind, Refusal, Suggestion, Trouble, Why};
 use crate::facts::Doubt;
 use crate::facts::books::PressUse;
@@ -119,6 +120,12 @@ pub fn report_notes() -> Vec<String> {
          error is common to all that it has shown (5.2.2), and stands beside the total as far as check weights bound it."
             .into(),
     ]
+}
+
+/// A count that was made when another mass lay there: an offer by the piece stands on it all the same.
+pub fn counted_before(bin: &super::json::RowView) -> String {
+    let (pieces, kg) = (bin.pieces.unwrap_or_default(), bin.pieces_at_kg.as_deref().unwrap_or_default());
+    format!("{pieces} pieces were counted when {kg} kg lay there, and it is {} kg now: count again", bin.mass.kg)
 }
 
 /// A caution for the person who takes things apart, with where it comes from.
@@ -245,6 +252,7 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::NoReason => "a correction needs a reason in a few words".into(),
         Refusal::Feeds(refusal) => feed_words::refusal(refusal),
         Refusal::Checks(refusal) => super::check_words::refusal(*refusal),
+        Refusal::Prices(refusal) => price_words::refusal(refusal),
         Refusal::BreaksOutOfOrder => "the quantities of a quote's steps must rise".into(),
         Refusal::DeductionOutOfRange => "a deduction is between 0 and 100 per cent".into(),
         Refusal::ChangedMeanwhile { seen, now } => {
@@ -292,6 +300,7 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::EstimateCrossed => "estimate-crossed",
         Refusal::Feeds(refusal) => feed_words::code(refusal),
         Refusal::Checks(refusal) => super::check_words::refusal_code(*refusal),
+        Refusal::Prices(refusal) => price_words::code(refusal),
         Refusal::SameBin { .. } => "same-bin",
         Refusal::NothingInBin { .. } => "nothing-in-bin",
         Refusal::NegativeTare { .. } => "negative-tare",

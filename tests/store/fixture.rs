@@ -17,7 +17,7 @@ use rust_decimal::Decimal;
 use std::path::PathBuf;
 
 /// The recorded files, each a roll of its own, with what is in it.
-fn rolls() -> [(PathBuf, Vec<Event>); 6] {
+fn rolls() -> [(PathBuf, Vec<Event>); 7] {
     let path = |name: &str| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll").join(name);
     [
         (path("schema-1.roll"), events(facts())),
@@ -25,6 +25,7 @@ fn rolls() -> [(PathBuf, Vec<Event>); 6] {
         (path("schema-1-lots.roll"), events(lots())),
         (path("schema-1-checks.roll"), events(checks())),
         (path("schema-1-feeds.roll"), events(super::fixture_feeds::facts())),
+        (path("schema-1-prices.roll"), events(super::fixture_prices::facts())),
         (path("schema-1-scale.roll"), events(super::fixture_checks::facts())),
     ]
 }
@@ -100,11 +101,16 @@ fn kind(fact: &Fact) -> usize {
         Fact::TrialBegan(_) => 65,
         Fact::TrialEnded(_) => 66,
         Fact::RecordVoided(_) => 67,
+        Fact::RateQuoted(_) => 73,
+        Fact::PiecesCounted(_) => 74,
+        Fact::GradeTold(_) => 75,
+        Fact::BuyerTold(_) => 76,
+        Fact::WordTold(_) => 77,
         fact => super::fixture_checks::kind(fact),
     }
 }
 
-const KINDS: usize = 73;
+const KINDS: usize = 78;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;

@@ -15,6 +15,7 @@ mod hour;
 mod index;
 mod notify;
 mod page;
+mod prices;
 mod refusals;
 mod routes;
 #[path = "../support/rows.rs"]

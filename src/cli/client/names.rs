@@ -4,9 +4,11 @@ use super::at::At;
 use super::reach;
 use super::shelf::{Names, ShelfArgs};
 use super::show::{self, Form};
+use crate::facts::Payout;
 use crate::render::json::NameView;
 use crate::render::text::Cell;
-use clap::builder::NonEmptyStringValueParser;
+use crate::render::text_prices;
+use clap::builder::{NonEmptyStringValueParser, PossibleValuesParser};
 use clap::{ArgGroup, Args, Subcommand};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use serde_json::json;
@@ -18,14 +20,14 @@ const RESERVED: AsciiSet = NON_ALPHANUMERIC.remove(b'-').remove(b'.').remove(b'_
 #[derive(Args)]
 pub struct Grade {
     #[command(subcommand)]
-    act: Act,
+    act: GradeAct,
 }
 
 /// Buyers: who pays.
 #[derive(Args)]
 pub struct Buyer {
     #[command(subcommand)]
-    act: Act,
+    act: BuyerAct,
 }
 
 /// Feeds: what is taken apart.
@@ -33,6 +35,55 @@ pub struct Buyer {
 pub struct Feed {
     #[command(subcommand)]
     act: Act,
+}
+
+#[derive(Subcommand)]
+enum GradeAct {
+    #[command(flatten)]
+    Name(Act),
+    /// What is told of each grade: what it can be folded into, its word in a specification, what buyers call it.
+    Notes {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+    /// Says which coarser grade it can be folded into, or which word of a published specification it goes by.
+    #[command(group(ArgGroup::new("told").required(true).multiple(true).args(["fallback", "no_fallback", "specification", "no_specification"])))]
+    Note {
+        #[arg(value_parser = NonEmptyStringValueParser::new())]
+        name: String,
+        /// The coarser grade.
+        #[arg(long, value_name = "GRADE")]
+        fallback: Option<String>,
+        /// There is none.
+        #[arg(long, conflicts_with = "fallback")]
+        no_fallback: bool,
+        /// The word of the specification.
+        #[arg(long, value_name = "WORD")]
+        specification: Option<String>,
+        /// There is none.
+        #[arg(long, conflicts_with = "specification")]
+        no_specification: bool,
+        /// Only if what is told is still at this version (see `notes --form json`).
+        #[arg(long, value_name = "VERSION")]
+        seen: Option<u64>,
+    },
+}
+
+#[derive(Subcommand)]
+enum BuyerAct {
+    #[command(flatten)]
+    Name(Act),
+    /// Says how a total is paid out in cash.
+    Payout {
+        #[arg(value_parser = NonEmptyStringValueParser::new())]
+        name: String,
+        #[arg(value_parser = PossibleValuesParser::new(Payout::ALL.map(Payout::name)))]
+        payout: String,
+    },
+    /// Says what a buyer calls a grade; without a grade the word is taken back.
+    Word { name: String, word: String, grade: Option<String> },
 }
 
 #[derive(Subcommand)]
@@ -68,13 +119,43 @@ enum Act {
 
 impl Grade {
     pub fn run(self, at: At) -> anyhow::Result<()> {
-        self.act.run(at, Names::Grades, "grade")
+        let (name, fallback, no_fallback, specification, no_specification, seen) = match self.act {
+            GradeAct::Name(act) => return act.run(at, Names::Grades, "grade"),
+            GradeAct::Notes { form, shelf } => return show::list(&shelf.open(at)?.grade_notes()?, form, text_prices::grades),
+            GradeAct::Note { name, fallback, no_fallback, specification, no_specification, seen } => {
+                (name, fallback, no_fallback, specification, no_specification, seen)
+            }
+        };
+        let mut body = json!({});
+        if fallback.is_some() || no_fallback {
+            body["fallback"] = fallback.into();
+        }
+        if specification.is_some() || no_specification {
+            body["specification"] = specification.into();
+        }
+        reach(at)?.patch(&format!("/v1/grades/{}/note", utf8_percent_encode(&name, &RESERVED)), &body, seen)?;
+        Ok(show::print(&format!("grade \"{name}\" noted\n"))?)
     }
 }
 
 impl Buyer {
     pub fn run(self, at: At) -> anyhow::Result<()> {
-        self.act.run(at, Names::Buyers, "buyer")
+        let done = match self.act {
+            BuyerAct::Name(act) => return act.run(at, Names::Buyers, "buyer"),
+            BuyerAct::Payout { name, payout } => {
+                let path = format!("/v1/buyers/{}/payout", utf8_percent_encode(&name, &RESERVED));
+                reach(at)?.put(&path, &json!({ "payout": payout }))?;
+                format!("buyer \"{name}\" pays out in cash: {payout}")
+            }
+            BuyerAct::Word { name, word, grade } => {
+                reach(at)?.post("/v1/words", &json!({ "buyer": name, "word": word, "grade": grade }))?;
+                match grade {
+                    Some(grade) => format!("by \"{word}\" {name} means {grade}"),
+                    None => format!("the word \"{word}\" of {name} is taken back"),
+                }
+            }
+        };
+        Ok(show::print(&format!("{done}\n"))?)
     }
 }
 

@@ -5,11 +5,14 @@ use super::reach;
 use super::shelf::ShelfArgs;
 use super::show::{self, Form};
 use super::typed::{self, Step, Weight};
-use crate::render::json::QuoteView;
+use crate::render::json::{ImportView, QuoteView};
 use crate::render::text::Cell;
+use crate::render::text_prices;
+use anyhow::{Context, ensure};
 use clap::{Args, Subcommand};
 use jiff::civil::Date;
 use serde_json::{Value, json};
+use std::path::{Path, PathBuf};
 
 /// Quotes: what a buyer pays for a grade, per which unit, from which day.
 #[derive(Args)]
@@ -27,8 +30,33 @@ enum Act {
         #[command(flatten)]
         shelf: ShelfArgs,
     },
+    /// What each buyer pays for each grade today.
+    Grid {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
     /// Keeps what a buyer pays.
     Give(Box<Give>),
+    /// All prices of a buyer that are in force hold on this day as well.
+    Same {
+        buyer: String,
+        /// As in 2026-03-01; without it, today.
+        #[arg(long, value_name = "DAY", value_parser = typed::day)]
+        day: Option<Date>,
+    },
+    /// Imports a table of quotes (CSV), all of it or nothing. Its first line names the columns: buyer, grade, price, and where
+    /// wanted currency, day, stale_after_days, breaks, minimum, deduction_percent.
+    Import {
+        /// The file; - reads standard input.
+        file: PathBuf,
+        /// Only looks at it: every fault by line, and what would be kept.
+        #[arg(long)]
+        dry_run: bool,
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+    },
     /// Withdraws a quote that was never right.
     Withdraw {
         quote: u64,
@@ -42,7 +70,7 @@ enum Act {
 struct Give {
     buyer: String,
     grade: String,
-    /// Amount and unit, as in 4.00/lb; a ton says which: tonne, short-ton or long-ton.
+    /// Amount and unit, as in 4.00/lb or "0.35 per piece", with a minus a charge; a ton says which: tonne, short-ton or long-ton.
     #[arg(value_parser = typed::price, allow_hyphen_values = true)]
     price: String,
     /// Without it, the currency of the configuration.
@@ -69,6 +97,14 @@ impl Quote {
     pub fn run(self, at: At) -> anyhow::Result<()> {
         let done = match self.act {
             Act::List { form, shelf } => return show::list(&shelf.open(at)?.quotes()?, form, table),
+            Act::Grid { form, shelf } => return show::list(&shelf.open(at)?.prices()?, form, text_prices::grid),
+            Act::Same { buyer, day } => {
+                let body = json!({ "buyer": buyer, "day": day.map(|day| day.to_string()) });
+                let done = reach(at)?.post("/v1/prices/same-today", &body)?;
+                let what = if done.made_now { "kept under this day as well" } else { "had all been given on this day already" };
+                format!("the prices of {buyer} {what}")
+            }
+            Act::Import { file, dry_run, form } => return import(at, &file, dry_run, form),
             Act::Give(give) => {
                 let given = reach(at)?.post("/v1/quotes", &give.body())?;
                 format!("quote {}: {} pays {} for {}", given.id, give.buyer, give.price, give.grade)
@@ -80,6 +116,26 @@ impl Quote {
         };
         Ok(show::print(&format!("{done}\n"))?)
     }
+}
+
+/// The daemon reads the table: it knows the buyers' words and the usual currency.
+fn import(at: At, file: &Path, dry_run: bool, form: Form) -> anyhow::Result<()> {
+    let named = || format!("{} cannot be read", file.display());
+    let text = if file == Path::new("-") {
+        std::io::read_to_string(std::io::stdin()).context("standard input cannot be read")?
+    } else {
+        std::fs::read_to_string(file).with_context(named)?
+    };
+    let daemon = reach(at)?;
+    // A dry run first: it says every fault by line, where the import itself would say that there are some.
+    let looked: ImportView = daemon.send("/v1/prices/import?dry_run=true", "text/csv", &text)?;
+    let view = if dry_run || !looked.faults.is_empty() { looked } else { daemon.send("/v1/prices/import", "text/csv", &text)? };
+    match form {
+        Form::Json => show::json(&view)?,
+        Form::Text => show::print(&text_prices::import(&view))?,
+    }
+    ensure!(view.faults.is_empty(), "{}: nothing was kept", file.display());
+    Ok(())
 }
 
 impl Give {
@@ -105,6 +161,7 @@ fn table(quotes: &[QuoteView]) -> String {
         Cell::left("Grade"),
         Cell::right("Price"),
         Cell::left("From"),
+        Cell::left("Steps"),
         Cell::right("Minimum kg"),
         Cell::left(""),
     ];
@@ -115,6 +172,7 @@ fn table(quotes: &[QuoteView]) -> String {
             Cell::left(&quote.grade),
             Cell::right(format!("{} {}/{}", quote.price, quote.currency, quote.per)),
             Cell::left(&quote.day),
+            Cell::left(&quote.breaks),
             Cell::right(show::kg(quote.minimum.as_ref())),
             Cell::left(if quote.withdrawn { "withdrawn" } else { "" }),
         ]

@@ -4,10 +4,11 @@ use super::at::At;
 use super::shelf::ShelfArgs;
 use super::show;
 use super::typed;
-use crate::render::json::{HourView, WeekView};
+use crate::measure::PriceUnit;
+use crate::render::json::{HourView, PriceHistoryView, WeekView};
 use crate::render::page::{self, Frame};
-use crate::render::{csv, text};
-use crate::render::{text_hour, text_week};
+use crate::render::{csv, csv_prices, text};
+use crate::render::{text_hour, text_prices, text_week};
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -38,6 +39,25 @@ enum Act {
         /// The last of the seven days, as in 2026-03-01; without it, today.
         #[arg(long, value_name = "DAY", value_parser = typed::day)]
         as_of: Option<Date>,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+    /// Every price that a buyer has given for a grade, day by day.
+    Prices {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// The quotes that hold from this day or an earlier one, as in 2026-03-01.
+        #[arg(long, value_name = "DAY", value_parser = typed::day)]
+        as_of: Option<Date>,
+        /// Of this grade alone.
+        #[arg(long, value_name = "NAME")]
+        grade: Option<String>,
+        /// Of this buyer alone.
+        #[arg(long, value_name = "NAME")]
+        buyer: Option<String>,
+        /// Every price by weight in this unit, as in kg; without it, each series in that of its last quote.
+        #[arg(long, value_name = "UNIT", value_parser = typed::price_unit)]
+        unit: Option<PriceUnit>,
         #[command(flatten)]
         shelf: ShelfArgs,
     },
@@ -81,6 +101,9 @@ impl Report {
         let (form, as_of, shelf) = match self.act {
             Act::YardRun { form, as_of, shelf } => (form, as_of, shelf),
             Act::Week { form, as_of, shelf } => return week(&shelf.open(at)?.week(as_of)?, form),
+            Act::Prices { form, as_of, grade, buyer, unit, shelf } => {
+                return prices(&shelf.open(at)?.price_history(as_of, grade.as_deref(), buyer.as_deref(), unit)?, form);
+            }
             Act::Hour { form, as_of, buyer, left, floor, shelf } => {
                 return hour(&shelf.open(at)?.hour(as_of, buyer.as_deref(), left, floor)?, form);
             }
@@ -109,6 +132,20 @@ fn week(week: &WeekView, form: Form) -> anyhow::Result<()> {
         Form::Html => {
             let frame = Frame { title: page::WEEK, token: "", key: "", said: None, live: false };
             show::print(&page::week(&frame, week))?;
+        }
+    }
+    Ok(())
+}
+
+fn prices(history: &PriceHistoryView, form: Form) -> anyhow::Result<()> {
+    match form {
+        Form::Text => show::print(&text_prices::history(history))?,
+        Form::Json => show::json(history)?,
+        Form::Csv => show::print(&csv_prices::history(history))?,
+        Form::Html => {
+            let frame = Frame { title: page::PRICE_HISTORY, token: "", key: "", said: None, live: false };
+            let asked = page::HistoryAsked { as_of: None, grade: None, buyer: None, unit: None, grades: &[], buyers: &[] };
+            show::print(&page::price_history(&frame, history, &asked))?;
         }
     }
     Ok(())

@@ -5,11 +5,13 @@ use super::daemon::{Daemon, Fault};
 use crate::clock::Clock;
 use crate::config::{CHECK_EVERY, CURRENCY, STALE_AFTER, default_store};
 use crate::facts::Books;
-use crate::measure::Currency;
-use crate::query::{self, CheckQuestion, CheckRule, DropQuestion, HourQuestion, WeekQuestion, YardRunQuestion};
+use crate::measure::{Currency, PriceUnit};
+use crate::query::{
+    self, CheckQuestion, CheckRule, DropQuestion, GridQuestion, HourQuestion, PricesQuestion, WeekQuestion, YardRunQuestion,
+};
 use crate::render::json::{
-    ArrivalView, BinView, DropView, HourView, LotView, NameView, QuoteView, ScaleChecksView, SessionView, SpendingView, TimeView,
-    TrialView, WeekView, YardRunView,
+    ArrivalView, BinView, BuyerPricesView, DropView, GradeNoteView, HourView, LotView, NameView, PriceHistoryView, QuoteView,
+    ScaleChecksView, SessionView, SpendingView, TimeView, TrialView, WeekView, YardRunView,
 };
 use crate::store::{self, RealDisk};
 use anyhow::{Context, bail, ensure};
@@ -101,6 +103,63 @@ impl Shelf {
         match self {
             Shelf::Daemon(daemon) => told(daemon.get("/v1/quotes")),
             Shelf::Folded(books) => Ok(query::quotes(books).iter().map(QuoteView::from).collect()),
+        }
+    }
+
+    /// What each buyer pays today.
+    pub fn prices(&self) -> anyhow::Result<Vec<BuyerPricesView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/prices")),
+            Shelf::Folded(books) => {
+                let question = GridQuestion { day: today(), currency: usual_currency(), stale_after: STALE_AFTER };
+                Ok(query::price_grid(books, &question).iter().map(BuyerPricesView::from).collect())
+            }
+        }
+    }
+
+    pub fn grade_notes(&self) -> anyhow::Result<Vec<GradeNoteView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/grade-notes")),
+            Shelf::Folded(books) => Ok(query::grade_lines(books).iter().map(GradeNoteView::from).collect()),
+        }
+    }
+
+    /// Every price that was given, of one grade and one buyer where they are named.
+    pub fn price_history(
+        &self,
+        as_of: Option<Date>,
+        grade: Option<&str>,
+        buyer: Option<&str>,
+        unit: Option<PriceUnit>,
+    ) -> anyhow::Result<PriceHistoryView> {
+        match self {
+            Shelf::Daemon(daemon) => {
+                let named = [
+                    ("as_of", as_of.map(|day| day.to_string())),
+                    ("grade", grade.map(str::to_owned)),
+                    ("buyer", buyer.map(str::to_owned)),
+                    ("unit", unit.map(|unit| unit.symbol().to_owned())),
+                ];
+                let parts = named
+                    .into_iter()
+                    .filter_map(|(key, value)| Some(format!("{key}={}", utf8_percent_encode(&value?, NON_ALPHANUMERIC))));
+                told(daemon.get(&format!("/v1/reports/prices.json?{}", parts.collect::<Vec<_>>().join("&"))))
+            }
+            Shelf::Folded(books) => {
+                let of_grade =
+                    |name: &str| query::grade_named(books, name).with_context(|| format!("there is no grade {name:?}"));
+                let of_buyer =
+                    |name: &str| query::buyer_named(books, name).with_context(|| format!("there is no buyer {name:?}"));
+                let question = PricesQuestion {
+                    today: today(),
+                    as_of,
+                    stale_after: STALE_AFTER,
+                    grade: grade.map(of_grade).transpose()?,
+                    buyer: buyer.map(of_buyer).transpose()?,
+                    unit,
+                };
+                Ok(PriceHistoryView::from(&query::price_history(books, &question)))
+            }
         }
     }
 
@@ -208,7 +267,7 @@ impl Shelf {
                     as_of,
                     zone,
                     stale_after: STALE_AFTER,
-                    currency: Currency::parse(CURRENCY).expect("three capital letters"),
+                    currency: usual_currency(),
                     buyer: buyer.map(known).transpose()?,
                     left,
                     floor,
@@ -217,6 +276,15 @@ impl Shelf {
             }
         }
     }
+}
+
+/// With no daemon a day is one of this machine's zone.
+fn today() -> Date {
+    TimeZone::system().to_datetime(Clock::system().now().wall).date()
+}
+
+fn usual_currency() -> Currency {
+    Currency::parse(CURRENCY).expect("three capital letters")
 }
 
 fn check_question() -> CheckQuestion {

@@ -1,7 +1,7 @@
 //! Weights, prices and days as a person types them. What cannot be read is wrong usage, told before anything is sent;
 //! the daemon is handed the digits as they were typed.
 
-use crate::measure::{Currency, Mass, Price, Unit};
+use crate::measure::{Currency, Mass, Notation, Price, PriceUnit, Unit};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
@@ -31,11 +31,14 @@ impl Weight {
     }
 }
 
-/// A price such as `4.00/lb`.
+/// A price such as `4.00/lb` or `0.35 per piece`; with a minus a charge.
 pub fn price(text: &str) -> Result<String, String> {
-    // Which currency it is in does not matter for how it is written.
-    let any = Currency::parse("XXX").expect("three capital letters");
-    Price::parse(text, any).map(|_| text.to_owned()).map_err(|fault| fault.to_string())
+    Notation::parse(text).map(|_| text.to_owned()).map_err(|fault| fault.to_string())
+}
+
+/// A unit of weight that a price is per.
+pub fn price_unit(text: &str) -> Result<PriceUnit, String> {
+    PriceUnit::parse(text).map_err(|fault| fault.to_string())
 }
 
 /// A currency such as `EUR`.
@@ -58,7 +61,7 @@ pub fn day(text: &str) -> Result<Date, String> {
     text.parse().map_err(|_| "a day such as 2026-03-01".into())
 }
 
-/// A better price from a quantity on, as in `100kg=4.20`.
+/// Another amount from a quantity on, as in `100kg=4.20`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Step {
     from: Weight,
@@ -68,7 +71,7 @@ pub struct Step {
 impl Step {
     pub fn parse(text: &str) -> Result<Step, String> {
         let (from, amount) = text.split_once('=').ok_or("a weight and the amount from there on, as in 100kg=4.20")?;
-        Price::amount(amount).map_err(|fault| fault.to_string())?;
+        Price::signed(amount).map_err(|fault| fault.to_string())?;
         Ok(Step { from: Weight::parse(from)?, amount: amount.to_owned() })
     }
 
@@ -110,7 +113,8 @@ mod tests {
     fn a_price_says_per_what() {
         assert_eq!(price("4.00/lb").unwrap(), "4.00/lb");
         assert!(price("310/ton").unwrap_err().contains("long-ton"));
-        assert!(price("-4.00/lb").unwrap_err().contains("below nothing"));
+        assert_eq!(price("-0.20 per piece").unwrap(), "-0.20 per piece", "a charge");
+        assert!(price("--4.00/lb").is_err());
         assert!(price("4.00").is_err());
     }
 

@@ -5,10 +5,10 @@ use super::plan::Plan;
 use super::told::{self, Lot};
 use crate::cli::offline::Offline;
 use crate::clock::Clock;
-use crate::command::{BenchSetup, BinRef, NameRef, Order};
+use crate::command::{BenchSetup, BinRef, NameRef, Order, Quoting};
 use crate::dialect::{Options, Stream};
 use crate::facts::{BenchId, Source};
-use crate::measure::{Currency, Mass, Moment, Price, Span, Stamp};
+use crate::measure::{Currency, Mass, Moment, Rate, Span, Stamp};
 use crate::settle::Manner;
 use crate::sim::{Scale, Script, Setup, What};
 use crate::store::{self, RealDisk, Store};
@@ -101,16 +101,16 @@ fn set_up(bench: &mut Offline, plan: &Plan, days: &Days, at: Stamp) -> anyhow::R
     }
     let currency = Currency::parse("EUR").context("EUR")?;
     for quote in &plan.quotes {
-        let order = Order::GiveQuote {
+        let order = Order::GiveQuote(Quoting {
             buyer: NameRef(quote.buyer.clone()),
             grade: NameRef(quote.grade.clone()),
-            price: Price::parse(&quote.price, currency)?,
+            rate: Rate::parse(&quote.price, currency)?,
             day: days.day(quote.days_ago)?,
             stale_after: None,
             breaks: Vec::new(),
             minimum: quote.minimum,
             deduction: None,
-        };
+        });
         bench.order(order, at)?;
     }
     Ok(())

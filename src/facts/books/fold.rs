@@ -2,7 +2,7 @@
 
 use super::{Bench, Bin, Books, Entry, EntryState, Epoch, Fill, Named, Origin, PressUse, Quote, Record, Session, Stillness};
 use crate::facts::{BinChange, BinId, Bridge, BuyerId, Event, Fact, FeedId, FillId, GradeId, QuoteId, SessionId, Source, StepId};
-use crate::measure::{Mass, Variance};
+use crate::measure::{Mass, Rate, Variance};
 
 /// An event that does not fit the books: it speaks of what is not there, or comes out of order.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -98,6 +98,9 @@ impl Books {
             | Fact::TrialBegan(_)
             | Fact::TrialEnded(_)
             | Fact::RecordVoided(_) => self.fold_feeds(event)?,
+            Fact::RateQuoted(_) | Fact::PiecesCounted(_) | Fact::GradeTold(_) | Fact::BuyerTold(_) | Fact::WordTold(_) => {
+                self.fold_prices(event)?
+            }
             _ => self.fold_names(event)?,
         }
         Some(())
@@ -235,7 +238,7 @@ impl Books {
                 let quote = Quote {
                     buyer: *buyer,
                     grade: *grade,
-                    price: *price,
+                    rate: Rate::Weight(*price),
                     day: *day,
                     stale_after: *stale_after,
                     breaks: breaks.clone(),
@@ -318,6 +321,7 @@ pub(super) fn new_fill(event: &Event, bin: BinId, grade: Option<GradeId>) -> Fil
         heaviest: Mass::ZERO,
         weighed: imbl::OrdMap::new(),
         entries: imbl::Vector::new(),
+        counts: imbl::Vector::new(),
     }
 }
 
@@ -358,7 +362,10 @@ fn subject(fact: &Fact) -> &'static str {
         Fact::GradeChanged { .. } => "a grade",
         Fact::FeedChanged { .. } => "a feed",
         Fact::BuyerChanged { .. } => "a buyer",
-        Fact::QuoteGiven { .. } => "a buyer or a grade",
+        Fact::QuoteGiven { .. } | Fact::RateQuoted(_) | Fact::WordTold(_) => "a buyer or a grade",
+        Fact::GradeTold(_) => "a grade",
+        Fact::BuyerTold(_) => "a buyer",
+        Fact::PiecesCounted(_) => "a fill",
         Fact::QuoteWithdrawn { .. } => "a quote",
         Fact::LotBegun(_) | Fact::LotDrawn(_) => "a feed or a fill",
         Fact::LotDescribed(_) | Fact::LotWaited(_) => "a lot or an arrival",

@@ -12,6 +12,7 @@ mod fold;
 mod keys;
 mod lot;
 mod post;
+mod prices;
 mod session;
 
 pub use checks::{CheckUse, LyingCheck, ScaleChange, Stretch};
@@ -19,13 +20,14 @@ pub use entry::{Entry, EntryState, Origin};
 pub use fold::Misfit;
 pub use lot::{AskedIntake, Lot, LotTurn, Work};
 pub use post::chained;
+pub use prices::{BuyerNote, Count, GradeNote, Word, plain_word};
 pub use session::{Leg, Run, Session, Stillness, between};
 
 use super::{
     BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, LotId, QuoteId, SessionId, StepId, StoreId,
 };
 use crate::dialect::Kind;
-use crate::measure::{Mass, Moment, Price, Stamp, Unit, Variance};
+use crate::measure::{Mass, Moment, Rate, Stamp, Unit, Variance};
 use crate::settle::{EpochCause, Manner, Rest};
 use imbl::{OrdMap, OrdSet, Vector};
 use jiff::civil::Date;
@@ -46,6 +48,10 @@ pub struct Books {
     pub feeds: OrdMap<FeedId, Named>,
     pub buyers: OrdMap<BuyerId, Named>,
     pub quotes: OrdMap<QuoteId, Quote>,
+    pub grade_notes: OrdMap<GradeId, GradeNote>,
+    pub buyer_notes: OrdMap<BuyerId, BuyerNote>,
+    /// What each buyer calls our grades, by the word as [`plain_word`] gives it.
+    pub words: OrdMap<(BuyerId, String), Word>,
     pub sessions: OrdMap<SessionId, Session>,
     pub entries: OrdMap<EntryId, Entry>,
     pub lots: OrdMap<LotId, Lot>,
@@ -105,6 +111,8 @@ pub struct Fill {
     pub weighed: OrdMap<(BenchId, u64), Mass>,
     /// Every entry that was ever posted here or moved here, by sequence, whether it still counts or not.
     pub entries: Vector<EntryId>,
+    /// Every count of its pieces, in order.
+    pub counts: Vector<Count>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -132,7 +140,7 @@ pub struct Named {
 pub struct Quote {
     pub buyer: BuyerId,
     pub grade: GradeId,
-    pub price: Price,
+    pub rate: Rate,
     pub day: Date,
     pub stale_after: Option<u16>,
     pub breaks: Vec<Break>,

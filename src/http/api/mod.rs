@@ -9,6 +9,7 @@ pub mod feeds;
 pub mod hour;
 pub mod lots;
 pub mod names;
+pub mod prices;
 pub mod quotes;
 pub mod reports;
 pub mod sessions;
@@ -46,18 +47,17 @@ pub const FIRST: BenchId = BenchId(1);
 
 /// Places an order with the request's idempotency key.
 pub async fn place(site: &Site, headers: &HeaderMap, bench: BenchId, order: Order) -> Result<Response, Problem> {
-    let key = match headers.get("idempotency-key") {
-        None => None,
-        Some(key) => {
-            let text = key
-                .to_str()
-                .map_err(|_| Problem::new(StatusCode::BAD_REQUEST, "bad-key", "an Idempotency-Key is plain ASCII text"))?;
-            Some(text.to_owned())
-        }
-    };
-    let receipt = site.desk.place(bench, key, order).await?;
+    let receipt = site.desk.place(bench, key(headers)?, order).await?;
     let status = if receipt.made == Made::Now { StatusCode::CREATED } else { StatusCode::OK };
     Ok((status, Json(ReceiptView::from(receipt))).into_response())
+}
+
+/// The request's idempotency key.
+pub fn key(headers: &HeaderMap) -> Result<Option<String>, Problem> {
+    let text = headers.get("idempotency-key").map(|key| key.to_str());
+    let text = text.transpose();
+    text.map(|text| text.map(str::to_owned))
+        .map_err(|_| Problem::new(StatusCode::BAD_REQUEST, "bad-key", "an Idempotency-Key is plain ASCII text"))
 }
 
 /// The version that an edit was made against: `If-Match: "17"`.

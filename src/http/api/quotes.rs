@@ -3,7 +3,7 @@
 use super::{FIRST, ReceiptView, place};
 use crate::command::Order;
 use crate::facts::QuoteId;
-use crate::http::bodies::{Body, QuoteBody, ReasonBody, day, name};
+use crate::http::bodies::{Body, QuoteBody, ReasonBody};
 use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::query;
@@ -17,31 +17,17 @@ pub fn views(site: &Site) -> Vec<QuoteView> {
     query::quotes(&site.desk.books()).iter().map(QuoteView::from).collect()
 }
 
-/// The order that a quote's body asks for.
-pub fn order(site: &Site, body: &QuoteBody) -> Result<Order, Problem> {
-    Ok(Order::GiveQuote {
-        buyer: name(&body.buyer),
-        grade: name(&body.grade),
-        price: body.price(site.currency)?,
-        day: body.day.as_deref().map_or_else(|| Ok(site.today()), day)?,
-        stale_after: body.stale_after_days,
-        breaks: body.breaks()?,
-        minimum: body.minimum.as_ref().map(|minimum| minimum.mass()).transpose()?,
-        deduction: body.deduction()?,
-    })
-}
-
 /// Every quote, the newest day first.
 #[utoipa::path(get, path = "/v1/quotes", responses((status = 200, body = Vec<QuoteView>)))]
 pub async fn list(State(site): State<Site>) -> Json<Vec<QuoteView>> {
     Json(views(&site))
 }
 
-/// Keeps what a buyer pays for a grade from a day on.
+/// Keeps what a buyer pays for a grade from a day on, by weight or by the piece; a negative price is a charge.
 #[utoipa::path(post, path = "/v1/quotes", request_body = QuoteBody, responses((status = 201, body = ReceiptView), (status = 422, body = Problem)))]
 pub async fn give(State(site): State<Site>, headers: HeaderMap, Body(body): Body<QuoteBody>) -> Result<Response, Problem> {
-    let order = order(&site, &body)?;
-    place(&site, &headers, FIRST, order).await
+    let quoting = body.quoting(&site)?;
+    place(&site, &headers, FIRST, Order::GiveQuote(quoting)).await
 }
 
 /// Withdraws a quote that was never right.

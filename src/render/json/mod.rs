@@ -8,6 +8,7 @@ mod hour;
 mod job;
 mod lot;
 mod outlays;
+mod prices;
 mod week;
 mod yard_run;
 
@@ -18,11 +19,16 @@ pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView,
 pub use job::{JobView, RunningTrialView, TrialOutputView, TrialView};
 pub use lot::LotView;
 pub use outlays::{ArrivalView, MoneyView, SpendingView, TimeView};
+pub use prices::{
+    BuyerNoteView, BuyerPricesView, FaultView, GradeNoteView, HeldView, ImportRowView, ImportView, PriceHistoryView,
+    PriceLineView, PricePointView, PriceSeriesView, WordView,
+};
 pub use week::{BinWeekView, WeekView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
 
 use super::figures::{expanded_kilograms, kilograms, pounds};
 use super::words;
+use crate::command::price_table::written_breaks;
 use crate::facts::books::{EntryState, Origin};
 use crate::measure::{Mass, Span, Stamp, Variance};
 use crate::query;
@@ -244,7 +250,15 @@ pub struct QuoteView {
     pub currency: String,
     pub per: String,
     pub day: String,
+    /// Days after which it is called stale, where the quote says so itself.
+    pub stale_after_days: Option<u16>,
+    /// It costs money to leave the thing there: the price is negative.
+    pub charge: bool,
+    /// Another amount from a quantity on, as in `100kg=4.20; 500kg=4.50`.
+    pub breaks: String,
     pub minimum: Option<MassView>,
+    /// Per cent that the buyer takes off the weight.
+    pub deduction_percent: Option<String>,
     pub withdrawn: bool,
 }
 
@@ -254,11 +268,15 @@ impl From<&query::QuoteLine> for QuoteView {
             id: line.quote.0,
             buyer: line.buyer.clone(),
             grade: line.grade.clone(),
-            price: line.price.amount.to_string(),
-            currency: line.price.currency.to_string(),
-            per: line.price.per.symbol().to_owned(),
+            price: line.rate.amount().to_string(),
+            currency: line.rate.currency().to_string(),
+            per: line.rate.per().symbol().to_owned(),
             day: line.day.to_string(),
+            stale_after_days: line.stale_after,
+            charge: line.rate.is_charge(),
+            breaks: written_breaks(&line.breaks),
             minimum: line.minimum.map(MassView::from),
+            deduction_percent: line.deduction.map(|percent| percent.to_string()),
             withdrawn: line.withdrawn,
         }
     }

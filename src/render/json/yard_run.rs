@@ -58,6 +58,8 @@ impl From<&query::YardRun> for OwnErrorView {
 pub struct ColumnView {
     pub name: String,
     pub currency: String,
+    /// How this buyer pays out in cash: `exact`, `nearest-five`, `down-five` or `nearest-ten`.
+    pub payout: String,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -68,6 +70,10 @@ pub struct RowView {
     pub mass: MassView,
     pub uncertainty_kg: String,
     pub drops: usize,
+    /// As they were last counted; null where nobody counted.
+    pub pieces: Option<u32>,
+    /// What lay there when they were counted, where it is not what lies there now.
+    pub pieces_at_kg: Option<String>,
     pub filled_percent: Option<u32>,
     pub days_since_emptied: Option<i64>,
     pub tare_learned: bool,
@@ -77,7 +83,8 @@ pub struct RowView {
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct OfferView {
-    /// Null where the load lies under the buyer's minimum.
+    /// Null where the load lies under the buyer's minimum, and where it is paid by the piece and nobody counted. Negative where
+    /// it costs money to leave it.
     pub value: Option<String>,
     pub price: String,
     pub per: String,
@@ -85,11 +92,15 @@ pub struct OfferView {
     pub quote_age_days: i64,
     pub stale: bool,
     pub minimum_kg: Option<String>,
+    /// It is paid by the piece, and nobody counted.
+    pub not_counted: bool,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct TotalView {
     pub value: String,
+    /// The total as it is paid in cash, where the buyer rounds that; the lines are never rounded so.
+    pub in_cash: Option<String>,
     pub bins: usize,
     pub left_out_kg: String,
     pub left_out_bins: usize,
@@ -110,13 +121,17 @@ impl From<&query::YardRun> for YardRunView {
             buyers: report
                 .columns
                 .iter()
-                .map(|column| ColumnView { name: column.name.clone(), currency: column.currency.to_string() })
+                .map(|column| ColumnView {
+                    name: column.name.clone(),
+                    currency: column.currency.to_string(),
+                    payout: column.payout.name().to_owned(),
+                })
                 .collect(),
             bins: report.rows.iter().map(RowView::from).collect(),
             total: report.mass.into(),
             total_uncertainty_kg: expanded(report.variance),
             own_error: OwnErrorView::from(report),
-            totals: report.totals.iter().map(TotalView::from).collect(),
+            totals: report.totals.iter().zip(&report.cash).map(|(total, cash)| TotalView::of(total, cash.as_ref())).collect(),
             unassigned: UnassignedView { mass: report.unassigned.into(), drops: report.unassigned_drops },
             provisional_drops: report.provisional_drops,
             without_quote: report.rows.iter().filter(|row| !row.has_quote()).map(|row| row.number).collect(),
@@ -135,6 +150,8 @@ impl From<&query::Row> for RowView {
             mass: row.mass.into(),
             uncertainty_kg: expanded(row.variance),
             drops: row.drops,
+            pieces: row.counted.map(|count| count.pieces),
+            pieces_at_kg: row.counted.filter(|count| count.mass != row.mass).map(|count| kilograms(count.mass)),
             filled_percent: row.filled,
             days_since_emptied: row.age_days,
             tare_learned: row.tare_learned,
@@ -147,20 +164,22 @@ impl From<&query::Offer> for OfferView {
     fn from(offer: &query::Offer) -> OfferView {
         OfferView {
             value: offer.value.map(|value| value.amount.to_string()),
-            price: offer.price.amount.to_string(),
-            per: offer.price.per.symbol().to_owned(),
+            price: offer.rate.amount().to_string(),
+            per: offer.rate.per().symbol().to_owned(),
             quote_day: offer.day.to_string(),
             quote_age_days: offer.age_days,
             stale: offer.stale,
             minimum_kg: offer.minimum.map(kilograms),
+            not_counted: offer.not_counted,
         }
     }
 }
 
-impl From<&query::Total> for TotalView {
-    fn from(total: &query::Total) -> TotalView {
+impl TotalView {
+    fn of(total: &query::Total, cash: Option<&crate::measure::Money>) -> TotalView {
         TotalView {
             value: total.value.amount.to_string(),
+            in_cash: cash.map(|cash| cash.amount.to_string()),
             bins: total.rows,
             left_out_kg: kilograms(total.left_out),
             left_out_bins: total.left_out_rows,

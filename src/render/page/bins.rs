@@ -14,6 +14,7 @@ pub fn bins(frame: &Frame, bins: &[BinView], grades: &[NameView], buyers: &[Name
         (add_name(frame, "buyer", "A buyer is who pays.", buyers))
         (quote_table(quotes))
         (add_quote(frame, grades, buyers))
+        (count_pieces(frame, bins))
     };
     frame.around(body)
 }
@@ -107,6 +108,19 @@ fn add_quote(frame: &Frame, grades: &[NameView], buyers: &[NameView]) -> Markup 
             label { "Price " input name="price" placeholder="4.00/lb" required; }
             label { "From day " input name="day" type="date"; }
             button { "Keep the quote" }
+        }
+    }
+}
+
+fn count_pieces(frame: &Frame, bins: &[BinView]) -> Markup {
+    html! {
+        form method="post" action="/bins/pieces" {
+            (frame.seal())
+            h3 { "Count pieces" }
+            p.small { "For what is paid by the piece: all that lie in the bin now." }
+            label { "Bin " select name="bin" { @for bin in bins.iter().filter(|bin| !bin.retired) { option value=(bin.number) { (bin.number) " " (bin.name.as_deref().unwrap_or("")) } } } }
+            label { "Pieces " input name="pieces" inputmode="numeric" required; }
+            button { "Keep the count" }
         }
     }
 }

@@ -11,13 +11,19 @@ pub const LIVE_SCRIPT: &str = include_str!("live.js");
 const PAGES: &[(&str, &str)] = &[
     ("/", "Bench"),
     ("/bins", "Bins and prices"),
+    ("/quotes", super::PRICES),
     ("/feeds", super::FEEDS),
     ("/reports/yard-run", "Before the trip"),
     ("/reports/hour", super::HOUR),
 ];
 
 /// The others, which unfold.
-const MORE: &[(&str, &str)] = &[("/check-weights", "Check weights"), ("/density", "Which metal")];
+const MORE: &[(&str, &str)] = &[
+    ("/grades", super::GRADES),
+    ("/reports/prices", super::PRICE_HISTORY),
+    ("/check-weights", "Check weights"),
+    ("/density", "Which metal"),
+];
 
 /// The frame of a page.
 pub struct Frame<'a> {

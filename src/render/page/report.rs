@@ -4,7 +4,7 @@ use super::Frame;
 use super::week::through_the_week;
 use crate::render::json::{OfferView, WeekView, YardRunView};
 use crate::render::text::counted;
-use crate::render::words::{CAUTIONS, SELLING};
+use crate::render::words::{CAUTIONS, SELLING, counted_before};
 use maud::{Markup, html};
 
 /// `week` is what came into each bin until the day of the report.
@@ -31,10 +31,11 @@ pub fn yard_run(frame: &Frame, report: &YardRunView, week: &WeekView) -> String 
 }
 
 fn table(report: &YardRunView) -> Markup {
+    let counted_any = report.bins.iter().any(|bin| bin.pieces.is_some());
     html! {
         table.report {
             thead { tr {
-                th { "Bin" } th { "Grade" } th.figure { "kg" } th.figure { "± kg" } th.figure { "lb" } th.figure { "Drops" }
+                th { "Bin" } th { "Grade" } th.figure { "kg" } th.figure { "± kg" } th.figure { "lb" } th.figure { "Drops" } @if counted_any { th.figure { "Pieces" } }
                 th.figure { "Full" } th.figure { "Days" }
                 @for buyer in &report.buyers { th.figure { (buyer.name) " " (buyer.currency) } }
             } }
@@ -47,6 +48,7 @@ fn table(report: &YardRunView) -> Markup {
                         td.figure { (bin.uncertainty_kg) }
                         td.figure.lb { (bin.mass.lb) }
                         td.figure { (bin.drops) }
+                        @if counted_any { td.figure { @if let Some(pieces) = bin.pieces { (pieces) @if bin.pieces_at_kg.is_some() { "?" } } } }
                         td.figure { @if let Some(percent) = bin.filled_percent { (percent) " %" } @else { "–" } }
                         td.figure { @if let Some(days) = bin.days_since_emptied { (days) } @else { "?" } }
                         @for offer in &bin.offers { (cell(offer.as_ref())) }
@@ -58,8 +60,8 @@ fn table(report: &YardRunView) -> Markup {
                 td.figure.kg { (report.total.kg) }
                 td.figure { (report.total_uncertainty_kg) }
                 td.figure.lb { (report.total.lb) }
-                td {} td {} td {}
-                @for total in &report.totals { td.figure.total { (total.value) } }
+                td {} td {} td {} @if counted_any { td {} }
+                @for total in &report.totals { td.figure.total { (total.value) @if let Some(cash) = &total.in_cash { br; small { "in cash " (cash) } } } }
             } }
         }
     }
@@ -73,6 +75,7 @@ fn cell(offer: Option<&OfferView>) -> Markup {
                 @match (&offer.value, &offer.minimum_kg) {
                     (Some(value), _) => (value),
                     (None, Some(minimum)) => { "under " (minimum) " kg" },
+                    (None, None) if offer.not_counted => "not counted",
                     (None, None) => "–",
                 }
                 br;
@@ -86,9 +89,13 @@ fn left_out(report: &YardRunView) -> Markup {
     html! {
         p { "All bins: " (report.own_error.text) }
         ul {
+            @for bin in report.bins.iter().filter(|bin| bin.pieces_at_kg.is_some()) { li { "Bin " (bin.number) ": " (counted_before(bin)) "." } }
             @for (buyer, total) in report.buyers.iter().zip(&report.totals) {
+                @if let Some(cash) = &total.in_cash {
+                    li { (buyer.name) ": " (cash) " " (buyer.currency) " where it is paid in cash; the total is rounded, never a line." }
+                }
                 @if total.left_out_bins > 0 {
-                    li { (buyer.name) ": the total is without " (total.left_out_kg) " kg in " (counted(total.left_out_bins, "bin")) " that have no quote, or lie under the minimum." }
+                    li { (buyer.name) ": the total is without " (total.left_out_kg) " kg in " (counted(total.left_out_bins, "bin")) " that have no quote, lie under the minimum, or are not counted." }
                 }
                 @if total.stale_bins > 0 { li { (buyer.name) ": a stale quote for " (counted(total.stale_bins, "bin")) "." } }
             }
