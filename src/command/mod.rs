@@ -7,6 +7,7 @@ mod desk;
 mod feeds;
 mod intake;
 mod order;
+mod places;
 mod receipt;
 mod refusal;
 
@@ -17,5 +18,6 @@ pub use checks::{CheckOrder, CheckRefusal};
 pub use desk::{Benches, Desk, Live, Published, Request, ScaleState, Trouble};
 pub use feeds::{Arriving, FeedOrder, FeedRefusal};
 pub use order::{BinRef, Edit, NameRef, Order, Which};
+pub use places::{PlaceOrder, PlaceRefusal};
 pub use receipt::{Made, Receipt};
 pub use refusal::{Kind as NamedKind, Refusal};

@@ -225,4 +225,5 @@ pub enum Order {
         lot: Option<LotId>,
     },
     Feeds(super::FeedOrder),
+    Places(super::PlaceOrder),
 }

@@ -5,6 +5,7 @@ use super::{
     KnownWeight, LotBegun, LotDescribed, LotDrawn, LotId, LotWaited, MoneySpent, NameChange, QuoteId, RecordVoided,
     ScaleDisturbed, SessionId, StepId, TicketLine, TrialBegan, TrialEnded,
 };
+use super::{BinFull, FeedMarked, LimitsTold, SortingTold, StockFollowed, StockSeen, WireSampled};
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Span, Unit};
 use crate::settle::{Act, EpochCause, Manner, Rest};
@@ -379,6 +380,15 @@ pub enum Fact {
         deductions: Vec<crate::measure::Money>,
         total: crate::measure::Money,
     },
+
+    // Places, wire and the round through the stock.
+    FeedMarked(Box<FeedMarked>),
+    BinFull(BinFull),
+    SortingTold(SortingTold),
+    LimitsTold(LimitsTold),
+    WireSampled(Box<WireSampled>),
+    StockSeen(StockSeen),
+    StockFollowed(StockFollowed),
 
     // Feeds and their lots.
     LotBegun(Box<LotBegun>),

@@ -7,6 +7,7 @@ mod event;
 mod fact;
 mod feeds;
 mod id;
+mod places;
 
 pub use books::Books;
 pub use change::{BinChange, Break, NameChange, Set, TicketLine};
@@ -18,3 +19,4 @@ pub use feeds::{
     TrialEnded,
 };
 pub use id::{BenchId, BinId, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, QuoteId, SessionId, StepId, StoreId};
+pub use places::{BinFull, FeedMarked, LimitsTold, Mark, Marks, Seen, SortingTold, StockFollowed, StockSeen, WireSampled};

@@ -44,7 +44,9 @@ async fn feeds(State(site): State<Site>, Query(query): Query<PageQuery>) -> Resp
     let (feeds, buyers) = (in_use(api::names::feed_views(&site)), in_use(api::names::buyer_views(&site)));
     let (lots, bins) = (api::lots::views(&site), api::bins::views(&site));
     let (arrivals, spendings, times) = (arrival_views(&site), spending_views(&site), time_views(&site));
+    let marks = api::places::mark_views(&site);
     let beside = FeedsBeside {
+        marks: &marks,
         feeds: &feeds,
         buyers: &buyers,
         lots: &lots,

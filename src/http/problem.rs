@@ -1,6 +1,6 @@
 //! Errors as problem documents (RFC 9457), each with a stable type.
 
-use crate::command::{FeedRefusal, Refusal};
+use crate::command::{FeedRefusal, PlaceRefusal, Refusal};
 use crate::render::words;
 use axum::http::{HeaderValue, StatusCode, Uri, header};
 use axum::response::{IntoResponse, Response};
@@ -70,6 +70,7 @@ impl From<Refusal> for Problem {
             | Refusal::NotSetDown { .. }
             | Refusal::NothingMissing { .. }
             | Refusal::Feeds(FeedRefusal::RecordGone { .. } | FeedRefusal::OtherRecord { .. } | FeedRefusal::TrialRuns { .. })
+            | Refusal::Places(PlaceRefusal::NothingToFollow { .. })
             | Refusal::NotInHand { .. }
             | Refusal::LotWithoutFeed { .. }
             | Refusal::SameBin { .. }

@@ -3,10 +3,12 @@
 mod checks;
 mod density;
 mod hour;
+mod kerb;
 mod lists;
 mod lot_tally;
 mod outlays;
 mod riddles;
+mod round;
 mod standing;
 mod trials;
 mod week;
@@ -18,6 +20,7 @@ pub use checks::{
 };
 pub use density::{BadDensity, DensityAnswer, DensityQuestion, Finer, density};
 pub use hour::{FeedHour, GradeHour, HourQuestion, HourReport, Priced, WholeSaid, buyer_named, hour};
+pub use kerb::{Kerb, KerbLine, KerbQuestion, kerb};
 pub use lists::{
     BinLine, DropLine, DropQuestion, LegLine, LotLine, NameLine, QuoteLine, SessionLine, bins, drops, lots, names, quotes,
     sessions,
@@ -25,6 +28,7 @@ pub use lists::{
 pub use lot_tally::Apart;
 pub use outlays::{ArrivalLine, SpendingLine, TimeLine, TimeSort, arrivals, spendings, times};
 pub use riddles::{Riddle, riddles};
+pub use round::{ROUND_DAYS, Round, RoundLine, round};
 pub use standing::{BenchLine, IntakeLine, bench};
 pub use trials::{TrialHour, TrialLine, TrialOutput, running_trial};
 pub use week::{BinWeek, Week, WeekQuestion, week};

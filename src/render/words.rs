@@ -1,7 +1,7 @@
 //! The words of the pages, the reports and the refusals, in English.
 
-use super::feed_words;
 use super::figures::{clock, kilograms};
+use super::{feed_words, place_words};
 use crate::command::{Advice, NamedKind, Refusal, Suggestion, Trouble, Why};
 use crate::facts::Doubt;
 use crate::facts::books::PressUse;
@@ -96,6 +96,10 @@ pub fn riddle(riddle: &Riddle) -> String {
                 "bin {number} came back {} kg lighter than it was last seen; the books were left as they were",
                 kilograms(*mass)
             )
+        }
+        Riddle::StockDiffers { number, booked, seen, .. } => {
+            let seen = place_words::seen_words(*seen);
+            format!("bin {number}: the books hold {} kg, and on the round it looked {seen}", kilograms(*booked))
         }
         Riddle::LearnedTare { number, tare, .. } => {
             format!("bin {number}: its empty weight of {} kg was taken from the first time it was set down", kilograms(*tare))
@@ -245,6 +249,7 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::NoReason => "a correction needs a reason in a few words".into(),
         Refusal::Feeds(refusal) => feed_words::refusal(refusal),
         Refusal::Checks(refusal) => super::check_words::refusal(*refusal),
+        Refusal::Places(refusal) => place_words::refusal(*refusal),
         Refusal::BreaksOutOfOrder => "the quantities of a quote's steps must rise".into(),
         Refusal::DeductionOutOfRange => "a deduction is between 0 and 100 per cent".into(),
         Refusal::ChangedMeanwhile { seen, now } => {
@@ -292,6 +297,7 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::EstimateCrossed => "estimate-crossed",
         Refusal::Feeds(refusal) => feed_words::code(refusal),
         Refusal::Checks(refusal) => super::check_words::refusal_code(*refusal),
+        Refusal::Places(refusal) => place_words::code(*refusal),
         Refusal::SameBin { .. } => "same-bin",
         Refusal::NothingInBin { .. } => "nothing-in-bin",
         Refusal::NegativeTare { .. } => "negative-tare",

@@ -24,6 +24,7 @@ fn rolls() -> [(PathBuf, Vec<Event>); 6] {
         (path("schema-1-intakes.roll"), events(intakes())),
         (path("schema-1-lots.roll"), events(lots())),
         (path("schema-1-checks.roll"), events(checks())),
+        (path("schema-1-places.roll"), events(super::fixture_places::facts())),
         (path("schema-1-feeds.roll"), events(super::fixture_feeds::facts())),
         (path("schema-1-scale.roll"), events(super::fixture_checks::facts())),
     ]
@@ -100,11 +101,11 @@ fn kind(fact: &Fact) -> usize {
         Fact::TrialBegan(_) => 65,
         Fact::TrialEnded(_) => 66,
         Fact::RecordVoided(_) => 67,
-        fact => super::fixture_checks::kind(fact),
+        fact => super::fixture_places::kind(fact).unwrap_or_else(|| super::fixture_checks::kind(fact)),
     }
 }
 
-const KINDS: usize = 73;
+const KINDS: usize = 80;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;

@@ -13,9 +13,12 @@ mod foreign;
 mod forms;
 mod hour;
 mod index;
+mod kerb;
 mod notify;
 mod page;
+mod pocket;
 mod refusals;
+mod round;
 mod routes;
 #[path = "../support/rows.rs"]
 mod rows;

@@ -1,13 +1,15 @@
 //! `bismar report`.
 
 use super::at::At;
+use super::names::Strength;
 use super::shelf::ShelfArgs;
+use super::shelf_places::KerbAsked;
 use super::show;
 use super::typed;
-use crate::render::json::{HourView, WeekView};
+use crate::render::json::{HourView, KerbView, WeekView};
 use crate::render::page::{self, Frame};
 use crate::render::{csv, text};
-use crate::render::{text_hour, text_week};
+use crate::render::{csv_places, text_hour, text_places, text_week};
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -38,6 +40,31 @@ enum Act {
         /// The last of the seven days, as in 2026-03-01; without it, today.
         #[arg(long, value_name = "DAY", value_parser = typed::day)]
         as_of: Option<Date>,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+    /// What to take at the kerb, by what an hour of it brings and what you marked. As html it is one file for a phone.
+    Kerb {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// As of the end of this day, as in 2026-03-01, with every correction made since.
+        #[arg(long, value_name = "DAY", value_parser = typed::day)]
+        as_of: Option<Date>,
+        /// The prices of this buyer alone; without it, the best quote for each grade.
+        #[arg(long, value_name = "NAME")]
+        buyer: Option<String>,
+        /// What an hour must bring; without it, what you told.
+        #[arg(long, value_name = "AMOUNT", value_parser = typed::amount)]
+        floor: Option<Decimal>,
+        /// The most strain that today allows.
+        #[arg(long, value_enum)]
+        strain: Option<Strength>,
+        /// The most mess that today allows.
+        #[arg(long, value_enum)]
+        mess: Option<Strength>,
+        /// The most room that today allows.
+        #[arg(long, value_enum)]
+        space: Option<Strength>,
         #[command(flatten)]
         shelf: ShelfArgs,
     },
@@ -81,6 +108,10 @@ impl Report {
         let (form, as_of, shelf) = match self.act {
             Act::YardRun { form, as_of, shelf } => (form, as_of, shelf),
             Act::Week { form, as_of, shelf } => return week(&shelf.open(at)?.week(as_of)?, form),
+            Act::Kerb { form, as_of, buyer, floor, strain, mess, space, shelf } => {
+                let [strain, mess, space] = [strain, mess, space].map(|most| most.map(Strength::code));
+                return kerb(&shelf.open(at)?.kerb(&KerbAsked { as_of, buyer, floor, strain, mess, space })?, form);
+            }
             Act::Hour { form, as_of, buyer, left, floor, shelf } => {
                 return hour(&shelf.open(at)?.hour(as_of, buyer.as_deref(), left, floor)?, form);
             }
@@ -110,6 +141,16 @@ fn week(week: &WeekView, form: Form) -> anyhow::Result<()> {
             let frame = Frame { title: page::WEEK, token: "", key: "", said: None, live: false };
             show::print(&page::week(&frame, week))?;
         }
+    }
+    Ok(())
+}
+
+fn kerb(list: &KerbView, form: Form) -> anyhow::Result<()> {
+    match form {
+        Form::Text => show::print(&text_places::kerb(list))?,
+        Form::Json => show::json(list)?,
+        Form::Csv => show::print(&csv_places::kerb(list))?,
+        Form::Html => show::print(&page::kerb_file(list))?,
     }
     Ok(())
 }

@@ -1,6 +1,6 @@
 //! What an hour is worth, as JSON.
 
-use super::{JobView, MassView, TrialView};
+use super::{JobView, MarksView, MassView, TrialView};
 use crate::economy::break_even::BreakEven;
 use crate::economy::ratio::Ratio;
 use crate::measure::{Rounding, Span};
@@ -41,6 +41,8 @@ pub struct FeedHourView {
     pub feed: String,
     /// To which depth, in the owner's own word.
     pub depth: Option<String>,
+    /// The owner's marks of the feed.
+    pub marks: MarksView,
     pub closed_lots: usize,
     /// Of them, those that were only counted.
     pub counted_lots: usize,
@@ -179,6 +181,7 @@ impl From<&query::FeedHour> for FeedHourView {
         FeedHourView {
             feed: feed.name.clone(),
             depth: feed.depth.clone(),
+            marks: (&feed.marks).into(),
             closed_lots: feed.closed_lots,
             counted_lots: feed.counted_lots,
             pieces: feed.pieces,

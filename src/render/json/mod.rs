@@ -8,6 +8,7 @@ mod hour;
 mod job;
 mod lot;
 mod outlays;
+mod places;
 mod week;
 mod yard_run;
 
@@ -18,6 +19,7 @@ pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView,
 pub use job::{JobView, RunningTrialView, TrialOutputView, TrialView};
 pub use lot::LotView;
 pub use outlays::{ArrivalView, MoneyView, SpendingView, TimeView};
+pub use places::{FeedMarksView, KerbLineView, KerbView, LimitsView, MarksView, RoundLineView, RoundView, TodayView, feed_marks};
 pub use week::{BinWeekView, WeekView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
 
@@ -79,6 +81,8 @@ pub struct BinView {
     pub capacity: Option<MassView>,
     pub last_gross: Option<MassView>,
     pub since: StampView,
+    /// Somebody tapped that it is full.
+    pub full: bool,
     pub retired: bool,
     /// To be sent as `If-Match` with a change.
     pub version: u64,
@@ -99,6 +103,7 @@ impl From<&query::BinLine> for BinView {
             capacity: line.capacity.map(MassView::from),
             last_gross: line.last_gross.map(MassView::from),
             since: (&line.since).into(),
+            full: line.full,
             retired: line.retired,
             version: line.version,
         }
@@ -150,6 +155,7 @@ pub const fn origin(origin: Origin) -> &'static str {
         Origin::Drawn(_) => "drawn",
         Origin::Transfer(_) => "transfer",
         Origin::Unseen => "unseen",
+        Origin::Round => "round",
         Origin::Crumbs => "crumbs",
         Origin::Opening => "opening-stock",
         Origin::Elsewhere => "elsewhere",

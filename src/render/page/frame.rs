@@ -17,7 +17,12 @@ const PAGES: &[(&str, &str)] = &[
 ];
 
 /// The others, which unfold.
-const MORE: &[(&str, &str)] = &[("/check-weights", "Check weights"), ("/density", "Which metal")];
+const MORE: &[(&str, &str)] = &[
+    ("/reports/kerb", super::KERB),
+    ("/stock-round", super::ROUND),
+    ("/check-weights", "Check weights"),
+    ("/density", "Which metal"),
+];
 
 /// The frame of a page.
 pub struct Frame<'a> {
