@@ -17,9 +17,9 @@ use rust_decimal::Decimal;
 use std::path::PathBuf;
 
 /// The recorded files, each a roll of its own, with what is in it.
-fn rolls() -> [(PathBuf, Vec<Event>); 6] {
+fn rolls() -> Vec<(PathBuf, Vec<Event>)> {
     let path = |name: &str| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll").join(name);
-    [
+    vec![
         (path("schema-1.roll"), events(facts())),
         (path("schema-1-intakes.roll"), events(intakes())),
         (path("schema-1-lots.roll"), events(lots())),
