@@ -174,7 +174,11 @@ async fn spend_minutes(State(site): State<Site>, Form(fields): Fields) -> Result
 
 async fn void(State(site): State<Site>, Path(record): Path<u64>, Form(fields): Fields) -> Result<Response, Problem> {
     let reason = optional(&fields, "reason").unwrap_or("taken back on the page").to_owned();
-    let back = if optional(&fields, "back") == Some("bench") { "/" } else { PAGE };
+    let back = match optional(&fields, "back") {
+        Some("bench") => "/",
+        Some("wire") => "/reports/wire",
+        _ => PAGE,
+    };
     done(&site, FIRST, &fields, Ok(Order::Feeds(FeedOrder::VoidRecord { record, reason })), back).await
 }
 

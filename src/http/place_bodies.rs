@@ -1,6 +1,6 @@
 //! What requests about marks, places, wire and the round through the stock carry.
 
-use super::bodies::present;
+use super::bodies::{MassBody, present};
 use super::feed_bodies::MoneyBody;
 use serde::Deserialize;
 use utoipa::ToSchema;
@@ -44,4 +44,27 @@ pub struct SortingBody {
 pub struct LookBody {
     /// `right`, `three-quarters`, `half`, `quarter` or `emptied`.
     pub seen: String,
+}
+
+/// Wire, weighed, stripped, and its metal weighed.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct WireBody {
+    /// The kind of wire: a feed.
+    pub feed: String,
+    /// What the bare metal is sold as: a grade.
+    pub metal: String,
+    pub insulated: MassBody,
+    pub bare: MassBody,
+    /// Of the scale that showed both; without it, the coarser last digit that was written.
+    #[serde(default)]
+    pub division: Option<MassBody>,
+    /// Hands on, for this sample: one of minutes and seconds, or neither where nobody timed it.
+    #[serde(default)]
+    pub minutes: Option<u32>,
+    #[serde(default)]
+    pub seconds: Option<u32>,
+    /// As in `2026-03-01`; none means today.
+    #[serde(default)]
+    pub day: Option<String>,
 }

@@ -1,19 +1,21 @@
 //! The pages and forms of marks, full bins and the round through the stock.
 
 use super::api::{self, FIRST};
-use super::pages::{Fields, PageQuery, done, framed, optional};
+use super::pages::{Fields, PageQuery, done, framed, fresh_key, optional};
 use super::problem::Problem;
 use super::site::Site;
 use crate::command::{BinRef, Edit, NameRef, Order, PlaceOrder};
 use crate::facts::Set;
+use crate::measure::Written;
 use crate::render::page;
 use crate::render::place_words::{mark_of, seen_of};
 use axum::Router;
 use axum::extract::{Form, Path, Query, State};
-use axum::response::Response;
+use axum::response::{Html, IntoResponse, Response};
 use axum::routing::{get, post};
 
 const ROUND: &str = "/stock-round";
+const WIRE: &str = "/reports/wire";
 
 pub fn routes() -> Router<Site> {
     Router::new()
@@ -22,6 +24,8 @@ pub fn routes() -> Router<Site> {
         .route("/bins/{number}/look", post(look))
         .route("/bins/{number}/follow", post(follow))
         .route("/bins/{number}/full", post(full))
+        .route(WIRE, get(wire))
+        .route("/wire-samples", post(sample))
 }
 
 /// The form shows what is marked so far, so an empty reason takes the veto back.
@@ -52,14 +56,42 @@ async fn round(State(site): State<Site>, Query(query): Query<PageQuery>) -> Resp
 async fn look(State(site): State<Site>, Path(number): Path<u32>, Form(fields): Fields) -> Result<Response, Problem> {
     let seen = optional(&fields, "seen").and_then(seen_of).ok_or_else(|| "this form does not say what is seen".to_owned());
     let order = seen.map(|seen| Order::Places(PlaceOrder::SeeStock { bin: BinRef(number), seen }));
-    done(&site, FIRST, &fields, order, ROUND).await
+    done(&site, FIRST, &fields, order, &format!("{ROUND}#bin-{number}")).await
 }
 
 async fn follow(State(site): State<Site>, Path(number): Path<u32>, Form(fields): Fields) -> Result<Response, Problem> {
-    let back = if optional(&fields, "back") == Some("round") { ROUND } else { "/" };
-    done(&site, FIRST, &fields, Ok(Order::Places(PlaceOrder::FollowStock { bin: BinRef(number) })), back).await
+    let back = if optional(&fields, "back") == Some("round") { format!("{ROUND}#bin-{number}") } else { "/".to_owned() };
+    done(&site, FIRST, &fields, Ok(Order::Places(PlaceOrder::FollowStock { bin: BinRef(number) })), &back).await
 }
 
 async fn full(State(site): State<Site>, Path(number): Path<u32>, Form(fields): Fields) -> Result<Response, Problem> {
     done(&site, FIRST, &fields, Ok(Order::Places(PlaceOrder::TapFull { bin: BinRef(number) })), "/").await
+}
+
+async fn wire(State(site): State<Site>, asked: api::wire::Asked) -> Result<Response, Problem> {
+    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    Ok(Html(api::wire::page(&site, &query, &fresh_key())?).into_response())
+}
+
+async fn sample(State(site): State<Site>, Form(fields): Fields) -> Result<Response, Problem> {
+    let order = || {
+        let weight = |key: &str| {
+            let text = optional(&fields, key).ok_or("say what it weighed before and after, each with its unit")?;
+            Written::parse(text).map_err(|fault| format!("the weight {text:?}: {fault}"))
+        };
+        let name = |key: &str, what: &str| optional(&fields, key).map(|name| NameRef(name.to_owned())).ok_or(what.to_owned());
+        let minutes = optional(&fields, "minutes");
+        let minutes = minutes.map(|text| text.parse::<u32>().map_err(|_| format!("{text:?} is not a number of minutes")));
+        let (before, after) = (weight("before")?, weight("after")?);
+        Ok(Order::Places(PlaceOrder::SampleWire {
+            feed: name("feed", "say which kind of wire it is")?,
+            metal: name("metal", "say what its metal is sold as")?,
+            insulated: before.mass,
+            bare: after.mass,
+            division: before.last_digit.max(after.last_digit),
+            span: minutes.transpose()?.map(api::feeds::minutes),
+            day: site.today(),
+        }))
+    };
+    done(&site, FIRST, &fields, order(), WIRE).await
 }

@@ -24,6 +24,7 @@ pub fn router(site: Site, door: Door) -> Router {
         .merge(feed_pages::routes())
         .merge(api::places::routes())
         .merge(api::kerb::routes())
+        .merge(api::wire::routes())
         .merge(place_pages::routes())
         .route("/", get(pages::bench))
         .route("/bins", get(pages::bins).post(pages::make_bin))

@@ -6,6 +6,7 @@ mod hour;
 mod kerb;
 mod lists;
 mod lot_tally;
+mod market;
 mod outlays;
 mod riddles;
 mod round;
@@ -13,6 +14,7 @@ mod standing;
 mod trials;
 mod week;
 mod whole_job;
+mod wire;
 mod yard_run;
 
 pub use checks::{
@@ -33,6 +35,7 @@ pub use standing::{BenchLine, IntakeLine, bench};
 pub use trials::{TrialHour, TrialLine, TrialOutput, running_trial};
 pub use week::{BinWeek, Week, WeekQuestion, week};
 pub use whole_job::JobHour;
+pub use wire::{WireKind, WireLine, WirePriced, WireQuestion, WireReport, WireUnpriced, wire};
 pub use yard_run::{Column, Offer, OwnError, Row, YardRun, YardRunQuestion, yard_run};
 
 pub use crate::economy::quotes::{Total, days_between};

@@ -18,4 +18,6 @@ pub mod text;
 pub mod text_hour;
 pub mod text_places;
 pub mod text_week;
+pub mod wire_forms;
+pub mod wire_words;
 pub mod words;

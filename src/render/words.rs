@@ -131,6 +131,13 @@ pub struct Caution {
     pub source: &'static str,
 }
 
+/// Where wire is stripped it stands by itself.
+pub const INSULATION: Caution = Caution {
+    text: "Never burn insulation off wire: the smoke is poisonous, open-burning rules forbid it in many places, and burnt wire \
+           loses its grade.",
+    source: "open-burning rules of your state or province; Saskatchewan Environment sheet, 2015",
+};
+
 /// The usual cautions. Local codes and licensed practice come first.
 pub const CAUTIONS: [Caution; 8] = [
     Caution {
@@ -161,11 +168,7 @@ pub const CAUTIONS: [Caution; 8] = [
                kept.",
         source: "US Clean Air Act, section 608; 40 CFR 82.154-155",
     },
-    Caution {
-        text: "Never burn insulation off wire: the smoke is poisonous, open-burning rules forbid it in many places, and \
-               burnt wire loses its grade.",
-        source: "open-burning rules of your state or province; Saskatchewan Environment sheet, 2015",
-    },
+    INSULATION,
     Caution {
         text: "Asbestos pads and cloth, closed cylinders, ammunition, airbags, smoke detectors and dials are not scrap. \
                Leave them whole and ask.",

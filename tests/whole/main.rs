@@ -24,5 +24,6 @@ mod routes;
 mod rows;
 mod scratch;
 mod stopping;
+mod strip;
 mod web;
 mod wire;

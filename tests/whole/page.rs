@@ -13,7 +13,8 @@ use std::future::Future;
 use std::time::Duration;
 
 const TABLET: Look = Look { name: "tablet", width: 1024, height: 768, dark: false, script: true };
-const PAGES: [(&str, &str); 9] = [
+const PAGES: [(&str, &str); 10] = [
+    ("wire", "/reports/wire"),
     ("kerb", "/reports/kerb"),
     ("round", "/stock-round"),
     ("bench", "/"),

@@ -21,6 +21,7 @@ pub mod status;
 pub mod trial;
 mod typed;
 mod weighed;
+pub mod wire;
 
 pub use at::At;
 pub use shelf::home;

@@ -3,13 +3,13 @@
 use super::at::At;
 use super::names::Strength;
 use super::shelf::ShelfArgs;
-use super::shelf_places::KerbAsked;
+use super::shelf_places::{KerbAsked, WireAsked};
 use super::show;
 use super::typed;
-use crate::render::json::{HourView, KerbView, WeekView};
+use crate::render::json::{HourView, KerbView, WeekView, WireReportView};
 use crate::render::page::{self, Frame};
 use crate::render::{csv, text};
-use crate::render::{csv_places, text_hour, text_places, text_week};
+use crate::render::{csv_places, text_hour, text_places, text_week, wire_forms};
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -68,6 +68,28 @@ enum Act {
         #[command(flatten)]
         shelf: ShelfArgs,
     },
+    /// Whether stripping wire pays: what of it is metal by weighed samples, and what that gains a kilogram and an hour.
+    Wire {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// Samples and quotes up to this day, as in 2026-03-01.
+        #[arg(long, value_name = "DAY", value_parser = typed::day)]
+        as_of: Option<Date>,
+        /// The prices of this buyer alone.
+        #[arg(long, value_name = "NAME")]
+        buyer: Option<String>,
+        /// What an hour must bring; without it, what you told.
+        #[arg(long, value_name = "AMOUNT", value_parser = typed::amount)]
+        floor: Option<Decimal>,
+        /// What it costs to be rid of a kilogram of insulation.
+        #[arg(long, value_name = "AMOUNT", value_parser = typed::amount)]
+        disposal: Option<Decimal>,
+        /// Wire that nobody buys I would have left.
+        #[arg(long)]
+        left: bool,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
     /// What taking apart adds an hour, by feed: what came out of the lots that are worked off, and what it is worth.
     Hour {
         #[arg(long, value_enum, default_value_t)]
@@ -112,6 +134,9 @@ impl Report {
                 let [strain, mess, space] = [strain, mess, space].map(|most| most.map(Strength::code));
                 return kerb(&shelf.open(at)?.kerb(&KerbAsked { as_of, buyer, floor, strain, mess, space })?, form);
             }
+            Act::Wire { form, as_of, buyer, floor, disposal, left, shelf } => {
+                return wire(&shelf.open(at)?.wire(&WireAsked { as_of, buyer, floor, disposal, left })?, form);
+            }
             Act::Hour { form, as_of, buyer, left, floor, shelf } => {
                 return hour(&shelf.open(at)?.hour(as_of, buyer.as_deref(), left, floor)?, form);
             }
@@ -151,6 +176,19 @@ fn kerb(list: &KerbView, form: Form) -> anyhow::Result<()> {
         Form::Json => show::json(list)?,
         Form::Csv => show::print(&csv_places::kerb(list))?,
         Form::Html => show::print(&page::kerb_file(list))?,
+    }
+    Ok(())
+}
+
+fn wire(report: &WireReportView, form: Form) -> anyhow::Result<()> {
+    match form {
+        Form::Text => show::print(&wire_forms::terminal(report))?,
+        Form::Json => show::json(report)?,
+        Form::Csv => show::print(&wire_forms::csv(report))?,
+        Form::Html => {
+            let frame = Frame { title: page::WIRE, token: "", key: "", said: None, live: false };
+            show::print(&page::wire(&frame, report, &page::WireBeside { feeds: &[], grades: &[] }, ""))?;
+        }
     }
     Ok(())
 }

@@ -6,8 +6,8 @@ use crate::config::{CURRENCY, STALE_AFTER};
 use crate::economy::marks::Today;
 use crate::facts::{Books, Mark};
 use crate::measure::Currency;
-use crate::query::{self, HourQuestion, KerbQuestion};
-use crate::render::json::{FeedMarksView, KerbView, LimitsView, RoundView, feed_marks};
+use crate::query::{self, HourQuestion, KerbQuestion, WireQuestion};
+use crate::render::json::{FeedMarksView, KerbView, LimitsView, RoundView, WireReportView, WireSampleView, feed_marks};
 use crate::render::place_words::mark_of;
 use anyhow::Context;
 use jiff::civil::Date;
@@ -44,12 +44,32 @@ impl Shelf {
     pub fn round(&self) -> anyhow::Result<RoundView> {
         match self {
             Shelf::Daemon(daemon) => told(daemon.get("/v1/stock-round")),
-            Shelf::Folded(books) => {
-                let zone = TimeZone::system();
-                let today = zone.to_datetime(Clock::system().now().wall).date();
-                Ok(RoundView::from(&query::round(books, today, &zone)))
-            }
+            Shelf::Folded(books) => Ok(RoundView::from(&query::round(books, today(), &TimeZone::system()))),
         }
+    }
+
+    /// Every sample of wire, newest first.
+    pub fn wire_samples(&self) -> anyhow::Result<Vec<WireSampleView>> {
+        Ok(self.wire(&WireAsked::default())?.samples)
+    }
+
+    /// Whether stripping wire pays.
+    pub fn wire(&self, asked: &WireAsked) -> anyhow::Result<WireReportView> {
+        let books = match self {
+            Shelf::Daemon(daemon) => return told(daemon.get(&format!("/v1/reports/wire.json{}", asked.query()))),
+            Shelf::Folded(books) => books,
+        };
+        let known = |name: &String| query::buyer_named(books, name).with_context(|| format!("there is no buyer {name:?}"));
+        let question = WireQuestion {
+            day: asked.as_of.unwrap_or_else(today),
+            stale_after: STALE_AFTER,
+            currency: Currency::parse(CURRENCY).expect("three capital letters"),
+            buyer: asked.buyer.as_ref().map(known).transpose()?,
+            floor: asked.floor,
+            disposal: asked.disposal,
+            left: asked.left,
+        };
+        Ok(WireReportView::from(&query::wire(books, &question)))
     }
 
     pub fn kerb(&self, asked: &KerbAsked) -> anyhow::Result<KerbView> {
@@ -64,6 +84,38 @@ impl Shelf {
     }
 }
 
+/// What is asked of the report on wire on the command line.
+#[derive(Default)]
+pub struct WireAsked {
+    pub as_of: Option<Date>,
+    pub buyer: Option<String>,
+    pub floor: Option<Decimal>,
+    pub disposal: Option<Decimal>,
+    pub left: bool,
+}
+
+impl WireAsked {
+    fn query(&self) -> String {
+        let fields = [
+            ("as_of", self.as_of.map(|day| day.to_string())),
+            ("buyer", self.buyer.clone()),
+            ("floor", self.floor.map(|floor| floor.to_string())),
+            ("disposal", self.disposal.map(|disposal| disposal.to_string())),
+        ];
+        asked(&format!("?left={}", self.left), fields)
+    }
+}
+
+fn today() -> Date {
+    TimeZone::system().to_datetime(Clock::system().now().wall).date()
+}
+
+/// The fields that are given, behind the first one.
+fn asked<const N: usize>(first: &str, fields: [(&str, Option<String>); N]) -> String {
+    let given = fields.into_iter().filter_map(|(key, text)| Some((key, text?)));
+    given.fold(first.to_owned(), |query, (key, text)| format!("{query}&{key}={}", utf8_percent_encode(&text, NON_ALPHANUMERIC)))
+}
+
 impl KerbAsked {
     fn query(&self) -> String {
         let fields = [
@@ -74,10 +126,7 @@ impl KerbAsked {
             ("mess", self.mess.clone()),
             ("space", self.space.clone()),
         ];
-        let given = fields.into_iter().filter_map(|(key, text)| Some((key, text?)));
-        given.fold("?left=true".to_owned(), |query, (key, text)| {
-            format!("{query}&{key}={}", utf8_percent_encode(&text, NON_ALPHANUMERIC))
-        })
+        asked("?left=true", fields)
     }
 }
 

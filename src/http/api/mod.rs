@@ -15,6 +15,7 @@ pub mod quotes;
 pub mod reports;
 pub mod sessions;
 pub mod week;
+pub mod wire;
 
 use super::problem::Problem;
 use super::site::Site;

@@ -123,7 +123,7 @@ pub(super) fn plain(value: Decimal) -> String {
     format!("{:.2}", RULE.decimal(value, PLACES))
 }
 
-fn percent(value: Decimal) -> String {
+pub(super) fn percent(value: Decimal) -> String {
     plain(value.saturating_mul(Decimal::ONE_HUNDRED))
 }
 
@@ -143,7 +143,7 @@ fn break_even<T>(line: BreakEven<T>, write: impl Fn(T) -> String) -> BreakEvenVi
 }
 
 /// Rounded up, so that it is never made smaller.
-fn expanded_percent(standard: Decimal) -> String {
+pub(super) fn expanded_percent(standard: Decimal) -> String {
     let twice = standard.saturating_mul(Decimal::TWO).saturating_mul(Decimal::ONE_HUNDRED);
     format!("{:.2}", twice.round_dp_with_strategy(PLACES, RoundingStrategy::AwayFromZero))
 }

@@ -10,6 +10,7 @@ mod lot;
 mod outlays;
 mod places;
 mod week;
+mod wire;
 mod yard_run;
 
 pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, SuggestionView};
@@ -21,6 +22,7 @@ pub use lot::LotView;
 pub use outlays::{ArrivalView, MoneyView, SpendingView, TimeView};
 pub use places::{FeedMarksView, KerbLineView, KerbView, LimitsView, MarksView, RoundLineView, RoundView, TodayView, feed_marks};
 pub use week::{BinWeekView, WeekView};
+pub use wire::{WireKindView, WireReportView, WireSampleView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
 
 use super::figures::{expanded_kilograms, kilograms, pounds};

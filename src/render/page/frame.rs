@@ -20,6 +20,7 @@ const PAGES: &[(&str, &str)] = &[
 const MORE: &[(&str, &str)] = &[
     ("/reports/kerb", super::KERB),
     ("/stock-round", super::ROUND),
+    ("/reports/wire", super::WIRE),
     ("/check-weights", "Check weights"),
     ("/density", "Which metal"),
 ];

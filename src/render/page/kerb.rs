@@ -87,14 +87,14 @@ fn parts(list: &KerbView) -> Markup {
             @if !lines.is_empty() {
                 section data-when=(code) {
                     h2 { (words) }
-                    ol.kerb { @for line in lines { (row(list, line)) } }
+                    ol.kerb { @for line in lines { (row(line)) } }
                 }
             }
         }
     }
 }
 
-fn row(list: &KerbView, line: &KerbLineView) -> Markup {
+fn row(line: &KerbLineView) -> Markup {
     let marks = marks_line(&crate::render::json::MarksView { veto: None, ..line.marks.clone() });
     html! {
         li {
@@ -103,7 +103,7 @@ fn row(list: &KerbView, line: &KerbLineView) -> Markup {
                 span.figure {
                     @match &line.adds_per_hour {
                         Some(figure) => { (figure.value) @if let (Some(low), Some(high)) = (&figure.low, &figure.high) { " (" (low) " to " (high) ")" } },
-                        None => { "no figure" span.hidden { " in " (list.currency) } },
+                        None => "no figure",
                     }
                 }
             }

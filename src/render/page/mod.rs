@@ -16,6 +16,7 @@ mod report;
 mod round;
 mod trial;
 mod week;
+mod wire;
 
 pub use bench::{Beside, bench};
 pub use bins::bins;
@@ -29,3 +30,4 @@ pub use report::yard_run;
 pub use round::{ROUND, round};
 pub use trial::countdown;
 pub use week::{WEEK, week};
+pub use wire::{WIRE, WireBeside, wire};

@@ -33,7 +33,7 @@ pub fn round(frame: &Frame, round: &RoundView) -> String {
 fn one(frame: &Frame, bin: &RoundLineView) -> Markup {
     let label = bin.name.as_deref().or(bin.grade.as_deref()).unwrap_or("no grade yet");
     html! {
-        section.look data-bin=(bin.number) data-due=[bin.due.then_some("yes")] {
+        section.look id={ "bin-" (bin.number) } data-bin=(bin.number) data-due=[bin.due.then_some("yes")] {
             h2 { (bin.number) " " (label) ": " (bin.booked.kg) " kg · " (bin.booked.lb) " lb booked" }
             p {
                 (looked(bin))
