@@ -2,7 +2,7 @@
 
 use super::refusal::Kind;
 use super::{BinRef, Edit, NameRef, Order, Refusal, Which};
-use super::{checks, feeds, intake, prices};
+use super::{checks, feeds, intake, places, prices};
 use crate::facts::books::{Bin, Entry, EntryState, Named, Origin, PressUse, Session};
 use crate::facts::{BenchId, BinChange, BinId, Books, Cancellation, EntryId, Fact, KnownBy, NameChange, SessionId, Set, Source};
 use crate::measure::Mass;
@@ -214,6 +214,7 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             one(Fact::MinutesSpent { what: said(what)?, span: *span, day: *day, session: *session, lot: *lot, part: None })
         }
         Order::Feeds(order) => feeds::decide(books, bench, order),
+        Order::Places(order) => places::decide(books, order),
     }
 }
 

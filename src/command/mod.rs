@@ -7,6 +7,7 @@ mod desk;
 mod feeds;
 mod intake;
 mod order;
+mod places;
 pub mod price_table;
 #[cfg(test)]
 mod price_tests;
@@ -21,6 +22,7 @@ pub use checks::{CheckOrder, CheckRefusal};
 pub use desk::{Benches, Desk, Live, Published, Request, ScaleState, Trouble};
 pub use feeds::{Arriving, FeedOrder, FeedRefusal};
 pub use order::{BinRef, Edit, NameRef, Order, Which};
+pub use places::{PlaceOrder, PlaceRefusal};
 pub use prices::{PriceOrder, PriceRefusal, QUOTES_MAX, Quoting};
 pub use receipt::{Made, Receipt};
 pub use refusal::{Kind as NamedKind, Refusal};

@@ -216,4 +216,5 @@ pub enum Order {
         lot: Option<LotId>,
     },
     Feeds(super::FeedOrder),
+    Places(super::PlaceOrder),
 }

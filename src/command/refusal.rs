@@ -118,6 +118,7 @@ pub enum Refusal {
     DeductionOutOfRange,
     Feeds(super::FeedRefusal),
     Checks(super::CheckRefusal),
+    Places(super::PlaceRefusal),
     /// Somebody changed it in between.
     ChangedMeanwhile {
         seen: u64,

@@ -2,29 +2,8 @@
 
 use super::interval::{Against, Interval};
 use crate::facts::FeedId;
+pub use crate::facts::{Mark, Marks};
 use rust_decimal::Decimal;
-
-/// How bad it is, as the owner marked it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default, Hash)]
-pub enum Mark {
-    #[default]
-    None,
-    Some,
-    Much,
-}
-
-/// The owner's marks of a feed.
-#[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct Marks {
-    /// On back and hands.
-    pub strain: Mark,
-    /// Dust, oil, shards.
-    pub mess: Mark,
-    /// Room that it takes while it is apart.
-    pub space: Mark,
-    /// "Not this": the owner's reason, in the owner's words.
-    pub veto: Option<String>,
-}
 
 /// What today allows, at the most.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,6 +21,8 @@ pub struct Waiting {
     /// What taking it apart adds an hour; none with too little data.
     pub per_hour: Option<Decimal>,
     pub interval: Option<Interval>,
+    /// The figure is that of a trial against the clock, not of lots.
+    pub by_trial: bool,
 }
 
 /// Where a feed comes on the list.
@@ -70,6 +51,10 @@ pub enum Why {
     NotTried,
     /// Only points, above the floor: too few lots for an interval.
     FewLots,
+    /// Above the floor by a trial against the clock: one sample.
+    OneTrial,
+    /// Under the floor so far, and too little data to be sure.
+    SoFarUnder,
 }
 
 /// The list, in its order: first what surely brings the floor, then what may, then what is not for today; within each by what
@@ -110,8 +95,9 @@ fn when(one: &Waiting, today: Today, floor: Decimal) -> When {
         (Some(Against::Above), _) => When::First,
         (Some(_), _) => When::IfRoom(Why::AroundFloor),
         (None, None) => When::IfRoom(Why::NotTried),
-        (None, Some(point)) if point >= floor => When::IfRoom(Why::FewLots),
-        (None, Some(_)) => When::IfRoom(Why::AroundFloor),
+        (None, Some(point)) if point < floor => When::IfRoom(Why::SoFarUnder),
+        (None, Some(_)) if one.by_trial => When::IfRoom(Why::OneTrial),
+        (None, Some(_)) => When::IfRoom(Why::FewLots),
     }
 }
 
@@ -128,6 +114,7 @@ mod tests {
             marks: Marks::default(),
             per_hour: Some(value),
             interval: half.and_then(|half| Interval::around(value, Decimal::from(half))),
+            by_trial: false,
         }
     }
 
@@ -153,7 +140,9 @@ mod tests {
     #[test]
     fn a_point_on_the_floor_brings_it() {
         assert_eq!(listed(&[waiting(1, 12, None)], ANY), [(1, When::IfRoom(Why::FewLots))]);
-        assert_eq!(listed(&[waiting(1, 11, None)], ANY), [(1, When::IfRoom(Why::AroundFloor))]);
+        assert_eq!(listed(&[waiting(1, 11, None)], ANY), [(1, When::IfRoom(Why::SoFarUnder))]);
+        let tried = Waiting { by_trial: true, ..waiting(1, 12, None) };
+        assert_eq!(listed(&[tried], ANY), [(1, When::IfRoom(Why::OneTrial))]);
     }
 
     #[test]

@@ -5,7 +5,10 @@ use super::{
     KnownWeight, LotBegun, LotDescribed, LotDrawn, LotId, LotWaited, MoneySpent, NameChange, QuoteId, RecordVoided,
     ScaleDisturbed, SessionId, StepId, TicketLine, TrialBegan, TrialEnded,
 };
-use super::{BuyerTold, GradeTold, PiecesCounted, RateQuoted, WordTold};
+use super::{
+    BinFull, BuyerTold, FeedMarked, GradeTold, LimitsTold, PiecesCounted, RateQuoted, SortingTold, StockFollowed, StockSeen,
+    WireSampled, WordTold,
+};
 use crate::dialect::Kind;
 use crate::measure::{Mass, Moment, Price, Span, Unit};
 use crate::settle::{Act, EpochCause, Manner, Rest};
@@ -385,6 +388,15 @@ pub enum Fact {
         deductions: Vec<crate::measure::Money>,
         total: crate::measure::Money,
     },
+
+    // Places, wire and the round through the stock.
+    FeedMarked(Box<FeedMarked>),
+    BinFull(BinFull),
+    SortingTold(SortingTold),
+    LimitsTold(LimitsTold),
+    WireSampled(Box<WireSampled>),
+    StockSeen(StockSeen),
+    StockFollowed(StockFollowed),
 
     // Feeds and their lots.
     LotBegun(Box<LotBegun>),

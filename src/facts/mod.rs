@@ -7,6 +7,7 @@ mod event;
 mod fact;
 mod feeds;
 mod id;
+mod places;
 mod prices;
 
 pub use books::Books;
@@ -19,4 +20,5 @@ pub use feeds::{
     TrialEnded,
 };
 pub use id::{BenchId, BinId, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, QuoteId, SessionId, StepId, StoreId};
+pub use places::{BinFull, FeedMarked, LimitsTold, Mark, Marks, Seen, SortingTold, StockFollowed, StockSeen, WireSampled};
 pub use prices::{BuyerTold, GradeTold, Payout, PiecesCounted, RateQuoted, WordTold};

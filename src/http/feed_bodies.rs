@@ -4,11 +4,11 @@ use super::bodies::{MassBody, bad_price, present};
 use super::problem::Problem;
 use super::site::Site;
 use crate::measure::{Currency, Money, Price};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 /// An amount, as in `{"amount": "12.50"}`; without a currency, the usual one.
-#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[derive(Debug, Clone, Deserialize, Serialize, ToSchema)]
 #[serde(deny_unknown_fields)]
 pub struct MoneyBody {
     pub amount: String,

@@ -44,7 +44,9 @@ async fn feeds(State(site): State<Site>, Query(query): Query<PageQuery>) -> Resp
     let (feeds, buyers) = (in_use(api::names::feed_views(&site)), in_use(api::names::buyer_views(&site)));
     let (lots, bins) = (api::lots::views(&site), api::bins::views(&site));
     let (arrivals, spendings, times) = (arrival_views(&site), spending_views(&site), time_views(&site));
+    let marks = api::places::mark_views(&site);
     let beside = FeedsBeside {
+        marks: &marks,
         feeds: &feeds,
         buyers: &buyers,
         lots: &lots,
@@ -172,7 +174,11 @@ async fn spend_minutes(State(site): State<Site>, Form(fields): Fields) -> Result
 
 async fn void(State(site): State<Site>, Path(record): Path<u64>, Form(fields): Fields) -> Result<Response, Problem> {
     let reason = optional(&fields, "reason").unwrap_or("taken back on the page").to_owned();
-    let back = if optional(&fields, "back") == Some("bench") { "/" } else { PAGE };
+    let back = match optional(&fields, "back") {
+        Some("bench") => "/",
+        Some("wire") => "/reports/wire",
+        _ => PAGE,
+    };
     done(&site, FIRST, &fields, Ok(Order::Feeds(FeedOrder::VoidRecord { record, reason })), back).await
 }
 

@@ -11,6 +11,8 @@ mod live;
 mod negotiate;
 mod openapi;
 mod pages;
+mod place_bodies;
+mod place_pages;
 mod price_pages;
 mod problem;
 mod routes;

@@ -32,7 +32,7 @@ pub fn framed(site: &Site, title: &str, said: Option<&str>, live: bool, body: im
 }
 
 /// A key that no other form carries.
-fn fresh_key() -> String {
+pub(super) fn fresh_key() -> String {
     format!("form-{:032x}", rand::random::<u128>())
 }
 
@@ -226,6 +226,8 @@ pub(super) async fn done(
     let target = match refused {
         None => back.to_owned(),
         Some(what) => {
+            // What was refused is told at the top of the page, so its place in the page is let go.
+            let back = back.split('#').next().unwrap_or_default();
             let mark = if back.contains('?') { '&' } else { '?' };
             format!("{back}{mark}said={}", escaped(&what))
         }

@@ -1,6 +1,6 @@
 //! Errors as problem documents (RFC 9457), each with a stable type.
 
-use crate::command::{FeedRefusal, PriceRefusal, Refusal};
+use crate::command::{FeedRefusal, PlaceRefusal, PriceRefusal, Refusal};
 use crate::render::json::FaultView;
 use crate::render::{price_words, words};
 use axum::http::{HeaderValue, StatusCode, Uri, header};
@@ -85,6 +85,7 @@ impl From<Refusal> for Problem {
             | Refusal::NotSetDown { .. }
             | Refusal::NothingMissing { .. }
             | Refusal::Feeds(FeedRefusal::RecordGone { .. } | FeedRefusal::OtherRecord { .. } | FeedRefusal::TrialRuns { .. })
+            | Refusal::Places(PlaceRefusal::NothingToFollow { .. })
             | Refusal::NotInHand { .. }
             | Refusal::LotWithoutFeed { .. }
             | Refusal::SameBin { .. }

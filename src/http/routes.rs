@@ -1,7 +1,7 @@
 //! The table of routes.
 
 use super::site::Site;
-use super::{api, check_pages, feed_pages, guard, health, live, openapi, pages, price_pages, problem};
+use super::{api, check_pages, feed_pages, guard, health, live, openapi, pages, place_pages, price_pages, problem};
 use axum::Router;
 use axum::routing::{get, patch, post, put};
 
@@ -24,6 +24,10 @@ pub fn router(site: Site, door: Door) -> Router {
         .merge(feed_pages::routes())
         .merge(api::prices::routes())
         .merge(price_pages::routes())
+        .merge(api::places::routes())
+        .merge(api::kerb::routes())
+        .merge(api::wire::routes())
+        .merge(place_pages::routes())
         .route("/", get(pages::bench))
         .route("/bins", get(pages::bins).post(pages::make_bin))
         .route("/grades", post(pages::make_grade))

@@ -13,7 +13,7 @@ use crate::economy::pay::{Added, NoPay, Output, Whole, WorkedLot, added};
 use crate::economy::quotes::{InForce, MONEY_PLACES, MONEY_RULE, Terms, in_force};
 use crate::economy::yields::{FeedLot, Recovery, Yields, yields};
 use crate::facts::books::{Quote, between};
-use crate::facts::{Books, BuyerId, FeedId, GradeId};
+use crate::facts::{Books, BuyerId, FeedId, GradeId, Marks};
 use crate::measure::{Currency, Mass, Money, Price, PriceUnit, Rate, Rounding, Span, Stamp};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -69,6 +69,8 @@ pub struct FeedHour {
     pub name: String,
     /// In the owner's own word; none where nothing was said.
     pub depth: Option<String>,
+    /// The owner's, of the feed.
+    pub marks: Marks,
     pub closed_lots: usize,
     /// Closed lots that were only counted: in the pay, and in no yield.
     pub counted_lots: usize,
@@ -312,6 +314,7 @@ fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>),
         feed,
         name: name.to_owned(),
         depth: depth.map(str::to_owned),
+        marks: prices.books.marks.get(&feed).map(|known| known.marks.clone()).unwrap_or_default(),
         closed_lots: closed.len(),
         counted_lots,
         pieces,

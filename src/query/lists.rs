@@ -22,6 +22,8 @@ pub struct BinLine {
     pub variance: Variance,
     pub drops: u32,
     pub since: Stamp,
+    /// Somebody tapped that it is full.
+    pub full: bool,
     pub retired: bool,
     pub version: u64,
 }
@@ -47,6 +49,7 @@ pub fn bins(books: &Books) -> Vec<BinLine> {
                 variance: fill.variance,
                 drops: fill.drops,
                 since: fill.opened,
+                full: books.full_tap(bin.fill).is_some(),
                 retired: bin.retired,
                 version: bin.changed,
             })

@@ -3,16 +3,20 @@
 mod checks;
 mod density;
 mod hour;
+mod kerb;
 mod lists;
 mod lot_tally;
+mod market;
 mod outlays;
 mod price_history;
 mod prices;
 mod riddles;
+mod round;
 mod standing;
 mod trials;
 mod week;
 mod whole_job;
+mod wire;
 mod yard_run;
 
 pub use checks::{
@@ -20,6 +24,7 @@ pub use checks::{
 };
 pub use density::{BadDensity, DensityAnswer, DensityQuestion, Finer, density};
 pub use hour::{FeedHour, GradeHour, HourQuestion, HourReport, Priced, WholeSaid, buyer_named, grade_named, hour};
+pub use kerb::{Kerb, KerbLine, KerbQuestion, kerb};
 pub use lists::{
     BinLine, DropLine, DropQuestion, LegLine, LotLine, NameLine, QuoteLine, SessionLine, bins, drops, lots, names, quotes,
     sessions,
@@ -29,10 +34,12 @@ pub use outlays::{ArrivalLine, SpendingLine, TimeLine, TimeSort, arrivals, spend
 pub use price_history::{PriceHistory, PricePoint, PriceSeries, PricesQuestion, price_history};
 pub use prices::{BuyerLine, BuyerPrices, GradeLine, GridLine, GridQuestion, Held, buyer_lines, grade_lines, price_grid};
 pub use riddles::{Riddle, riddles};
+pub use round::{ROUND_DAYS, Round, RoundLine, round};
 pub use standing::{BenchLine, IntakeLine, bench};
 pub use trials::{TrialHour, TrialLine, TrialOutput, running_trial};
 pub use week::{BinWeek, Week, WeekQuestion, week};
 pub use whole_job::JobHour;
+pub use wire::{WireKind, WireLine, WirePriced, WireQuestion, WireReport, WireUnpriced, wire};
 pub use yard_run::{Column, Offer, OwnError, Row, YardRun, YardRunQuestion, yard_run};
 
 pub use crate::economy::quotes::{Total, days_between};

@@ -1,7 +1,7 @@
 //! Small riddles that wait for an answer and block nothing.
 
 use crate::facts::books::Bench;
-use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId, KnownBy, LotId, SessionId};
+use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId, KnownBy, LotId, Seen, SessionId};
 use crate::measure::{Mass, Span};
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -56,6 +56,13 @@ pub enum Riddle {
         bin: BinId,
         number: u32,
         mass: Mass,
+    },
+    /// On a round through the stock it did not look as booked.
+    StockDiffers {
+        bin: BinId,
+        number: u32,
+        booked: Mass,
+        seen: Seen,
     },
     /// A tare that was taken from the first time the bin was set down.
     LearnedTare {
@@ -121,6 +128,9 @@ pub fn riddles(books: &Books) -> Vec<Riddle> {
     for (id, bin) in books.bins.iter().filter(|(_, bin)| !bin.retired) {
         if let Some(mass) = bin.missing {
             open.push(Riddle::CameBackLighter { bin: *id, number: bin.number, mass });
+        }
+        if let Some(look) = books.open_look(*id) {
+            open.push(Riddle::StockDiffers { bin: *id, number: bin.number, booked: look.booked, seen: look.seen });
         }
         if let Some(tare) = bin.tare.filter(|_| bin.tare_learned) {
             open.push(Riddle::LearnedTare { bin: *id, number: bin.number, tare });

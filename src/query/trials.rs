@@ -5,7 +5,7 @@ use super::lot_tally::{NO_GRADE, made_by};
 use crate::economy::pay::{Added, NoPay, Output, WorkedLot, added};
 use crate::economy::trial::{Projection, Trial, project};
 use crate::facts::books::{Entry, Record, between};
-use crate::facts::{BenchId, Books, EntryId, Fact, GradeId, TrialBegan, TrialEnded};
+use crate::facts::{BenchId, Books, EntryId, Fact, FeedId, GradeId, TrialBegan, TrialEnded};
 use crate::measure::{Mass, Moment, Money, Span, Stamp};
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
@@ -19,6 +19,7 @@ pub struct TrialHour {
     /// By the event that began it.
     pub trial: u64,
     pub bench: BenchId,
+    pub of: FeedId,
     pub feed: String,
     pub at: Stamp,
     /// What was set.
@@ -129,6 +130,7 @@ fn trial(prices: &Prices, record: &Record, began: &TrialBegan, end: Option<(&Tri
     TrialHour {
         trial: record.seq,
         bench: record.bench,
+        of: began.feed,
         feed: name,
         at: record.at,
         set: began.span,

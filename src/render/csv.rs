@@ -4,6 +4,7 @@
 //! negative ones too.
 
 use super::json::{BreakEvenView, DropView, FigureView, HourView, WeekView, YardRunView};
+use super::place_words;
 
 /// The yard-run report: a line a bin, then a line for what has no bin, then the total.
 pub fn yard_run(report: &YardRunView) -> String {
@@ -146,6 +147,7 @@ pub fn hour(report: &HourView) -> String {
         "consumables",
         "disposal",
         "value_per_piece",
+        "marks",
     ];
     let parts = |figure: &Option<FigureView>| match figure {
         None => [const { String::new() }; 3],
@@ -170,6 +172,7 @@ pub fn hour(report: &HourView) -> String {
             feed.consumables.clone(),
             feed.disposal.clone(),
             own(&feed.value_per_piece),
+            text(&place_words::marks_line(&feed.marks).unwrap_or_default()),
         ]);
         rows.push(row);
         for grade in &feed.grades {
@@ -181,7 +184,7 @@ pub fn hour(report: &HourView) -> String {
             row.extend([even(&grade.break_even_price_per_kg), even(&grade.break_even_percent), report.currency.clone()]);
             row.extend(vec![String::new(); 8]);
             row.push(depth.clone());
-            row.extend(vec![String::new(); 5]);
+            row.extend(vec![String::new(); 6]);
             rows.push(row);
         }
         if let Some(loss) = &feed.loss {
@@ -190,7 +193,7 @@ pub fn hour(report: &HourView) -> String {
             row.push(own(&loss.weighing_percent));
             row.extend(vec![String::new(); 16]);
             row.push(depth);
-            row.extend(vec![String::new(); 5]);
+            row.extend(vec![String::new(); 6]);
             rows.push(row);
         }
     }

@@ -2,6 +2,7 @@
 
 use super::figures::clock;
 use super::json::{BreakEvenView, FeedHourView, FigureView, HourView};
+use super::place_words;
 use super::text::{Cell, Table, counted};
 use super::words;
 use crate::measure::Span;
@@ -38,6 +39,9 @@ fn one(report: &HourView, feed: &FeedHourView) -> String {
     let depth = feed.depth.as_ref().map(|depth| format!(", taken apart to {depth}")).unwrap_or_default();
     let lots = counted(feed.closed_lots, "closed lot");
     let mut text = format!("\n{}{depth}: {adds}; {lots}, {hands_on} hands-on\n", feed.feed);
+    if let Some(marks) = place_words::marks_line(&feed.marks) {
+        text.push_str(&format!("  your marks: {marks}\n"));
+    }
     if feed.waited_seconds > 0 {
         text.push_str(&format!("  {} hands-off\n", clock(Span::seconds(feed.waited_seconds))));
     }

@@ -1,8 +1,7 @@
 //! The words of the pages, the reports and the refusals, in English.
 
-use super::feed_words;
 use super::figures::{clock, kilograms};
-use super::price_words;
+use super::{feed_words, place_words, price_words};
 use crate::command::{Advice, NamedKind, Refusal, Suggestion, Trouble, Why};
 use crate::facts::Doubt;
 use crate::facts::books::PressUse;
@@ -98,6 +97,10 @@ pub fn riddle(riddle: &Riddle) -> String {
                 kilograms(*mass)
             )
         }
+        Riddle::StockDiffers { number, booked, seen, .. } => {
+            let seen = place_words::seen_words(*seen);
+            format!("bin {number}: the books hold {} kg, and on the round it looked {seen}", kilograms(*booked))
+        }
         Riddle::LearnedTare { number, tare, .. } => {
             format!("bin {number}: its empty weight of {} kg was taken from the first time it was set down", kilograms(*tare))
         }
@@ -134,6 +137,13 @@ pub struct Caution {
     pub source: &'static str,
 }
 
+/// Where wire is stripped it stands by itself.
+pub const INSULATION: Caution = Caution {
+    text: "Never burn insulation off wire: the smoke is poisonous, open-burning rules forbid it in many places, and burnt wire \
+           loses its grade.",
+    source: "open-burning rules of your state or province; Saskatchewan Environment sheet, 2015",
+};
+
 /// The usual cautions. Local codes and licensed practice come first.
 pub const CAUTIONS: [Caution; 8] = [
     Caution {
@@ -164,11 +174,7 @@ pub const CAUTIONS: [Caution; 8] = [
                kept.",
         source: "US Clean Air Act, section 608; 40 CFR 82.154-155",
     },
-    Caution {
-        text: "Never burn insulation off wire: the smoke is poisonous, open-burning rules forbid it in many places, and \
-               burnt wire loses its grade.",
-        source: "open-burning rules of your state or province; Saskatchewan Environment sheet, 2015",
-    },
+    INSULATION,
     Caution {
         text: "Asbestos pads and cloth, closed cylinders, ammunition, airbags, smoke detectors and dials are not scrap. \
                Leave them whole and ask.",
@@ -253,6 +259,7 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::Feeds(refusal) => feed_words::refusal(refusal),
         Refusal::Checks(refusal) => super::check_words::refusal(*refusal),
         Refusal::Prices(refusal) => price_words::refusal(refusal),
+        Refusal::Places(refusal) => place_words::refusal(*refusal),
         Refusal::BreaksOutOfOrder => "the quantities of a quote's steps must rise".into(),
         Refusal::DeductionOutOfRange => "a deduction is between 0 and 100 per cent".into(),
         Refusal::ChangedMeanwhile { seen, now } => {
@@ -301,6 +308,7 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::Feeds(refusal) => feed_words::code(refusal),
         Refusal::Checks(refusal) => super::check_words::refusal_code(*refusal),
         Refusal::Prices(refusal) => price_words::code(refusal),
+        Refusal::Places(refusal) => place_words::code(*refusal),
         Refusal::SameBin { .. } => "same-bin",
         Refusal::NothingInBin { .. } => "nothing-in-bin",
         Refusal::NegativeTare { .. } => "negative-tare",

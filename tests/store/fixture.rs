@@ -17,13 +17,14 @@ use rust_decimal::Decimal;
 use std::path::PathBuf;
 
 /// The recorded files, each a roll of its own, with what is in it.
-fn rolls() -> [(PathBuf, Vec<Event>); 7] {
+fn rolls() -> Vec<(PathBuf, Vec<Event>)> {
     let path = |name: &str| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll").join(name);
-    [
+    vec![
         (path("schema-1.roll"), events(facts())),
         (path("schema-1-intakes.roll"), events(intakes())),
         (path("schema-1-lots.roll"), events(lots())),
         (path("schema-1-checks.roll"), events(checks())),
+        (path("schema-1-places.roll"), events(super::fixture_places::facts())),
         (path("schema-1-feeds.roll"), events(super::fixture_feeds::facts())),
         (path("schema-1-prices.roll"), events(super::fixture_prices::facts())),
         (path("schema-1-scale.roll"), events(super::fixture_checks::facts())),
@@ -101,16 +102,16 @@ fn kind(fact: &Fact) -> usize {
         Fact::TrialBegan(_) => 65,
         Fact::TrialEnded(_) => 66,
         Fact::RecordVoided(_) => 67,
-        Fact::RateQuoted(_) => 73,
-        Fact::PiecesCounted(_) => 74,
-        Fact::GradeTold(_) => 75,
-        Fact::BuyerTold(_) => 76,
-        Fact::WordTold(_) => 77,
-        fact => super::fixture_checks::kind(fact),
+        Fact::RateQuoted(_) => 80,
+        Fact::PiecesCounted(_) => 81,
+        Fact::GradeTold(_) => 82,
+        Fact::BuyerTold(_) => 83,
+        Fact::WordTold(_) => 84,
+        fact => super::fixture_places::kind(fact).unwrap_or_else(|| super::fixture_checks::kind(fact)),
     }
 }
 
-const KINDS: usize = 78;
+const KINDS: usize = 85;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;

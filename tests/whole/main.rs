@@ -13,14 +13,18 @@ mod foreign;
 mod forms;
 mod hour;
 mod index;
+mod kerb;
 mod notify;
 mod page;
+mod pocket;
 mod prices;
 mod refusals;
+mod round;
 mod routes;
 #[path = "../support/rows.rs"]
 mod rows;
 mod scratch;
 mod stopping;
+mod strip;
 mod web;
 mod wire;

@@ -13,7 +13,10 @@ use std::future::Future;
 use std::time::Duration;
 
 const TABLET: Look = Look { name: "tablet", width: 1024, height: 768, dark: false, script: true };
-const PAGES: [(&str, &str); 10] = [
+const PAGES: [(&str, &str); 13] = [
+    ("wire", "/reports/wire"),
+    ("kerb", "/reports/kerb"),
+    ("round", "/stock-round"),
     ("bench", "/"),
     ("bins", "/bins"),
     ("report", "/reports/yard-run"),
@@ -73,11 +76,11 @@ async fn text(page: &Client, css: &str) -> String {
     }
 }
 
-async fn shows(page: &Client, css: &str, words: &str) {
+pub async fn shows(page: &Client, css: &str, words: &str) {
     eventually(&format!("{words:?} in {css}"), || async { text(page, css).await.contains(words) }).await;
 }
 
-async fn press(page: &Client, css: &str) {
+pub async fn press(page: &Client, css: &str) {
     page.wait().for_element(Locator::Css(css)).await.unwrap().click().await.unwrap();
 }
 

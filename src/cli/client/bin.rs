@@ -8,7 +8,8 @@ use super::typed::{Choice, Weight};
 use super::weighed::Weighed;
 use crate::render::json::BinView;
 use crate::render::text::Cell;
-use clap::{ArgGroup, Args, Subcommand};
+use crate::render::text_places;
+use clap::{ArgGroup, Args, Subcommand, ValueEnum};
 use serde_json::{Value, json};
 
 /// Bins: their numbers, grades, empty weights, and what becomes of what is in them.
@@ -73,12 +74,40 @@ enum Act {
         #[arg(long, value_name = "TEXT")]
         reason: String,
     },
+    /// Says that a bin is full: how many days it took is learned from it.
+    Full { number: u32 },
+    /// On a round through the stock: says what is seen in a bin, of what the books hold.
+    Look {
+        number: u32,
+        #[arg(value_enum)]
+        seen: Seen,
+    },
+    /// Lets the books follow the last look into a bin.
+    Follow { number: u32 },
+    /// The round through the stock: what the books hold in each bin beside what was seen there last.
+    Round {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
     /// Books what lay in a bin before the program came.
     Stock {
         number: u32,
         #[command(flatten)]
         weighed: Weighed,
     },
+}
+
+/// What is seen in a bin.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Seen {
+    /// It looks as booked.
+    Right,
+    ThreeQuarters,
+    Half,
+    Quarter,
+    Emptied,
 }
 
 #[derive(Args)]
@@ -153,6 +182,27 @@ impl Bin {
             Act::Tip { number, to, reason } => {
                 reach(at)?.post(&format!("/v1/bins/{number}/tip"), &json!({ "to": to, "reason": reason }))?;
                 format!("bin {number} tipped into bin {to}")
+            }
+            Act::Full { number } => {
+                let kept = reach(at)?.post(&format!("/v1/bins/{number}/full"), &json!({}))?;
+                if kept.made_now {
+                    format!("bin {number} is full (record {})", kept.id)
+                } else {
+                    format!("bin {number} was full before")
+                }
+            }
+            Act::Look { number, seen } => {
+                let seen = seen.to_possible_value().map(|seen| seen.get_name().to_owned());
+                reach(at)?.post(&format!("/v1/bins/{number}/look"), &json!({ "seen": seen }))?;
+                format!("bin {number}: seen")
+            }
+            Act::Follow { number } => {
+                reach(at)?.post(&format!("/v1/bins/{number}/follow"), &json!({}))?;
+                format!("bin {number}: the books follow what was seen")
+            }
+            Act::Round { form: Form::Json, shelf } => return show::json(&shelf.open(at)?.round()?),
+            Act::Round { form: Form::Text, shelf } => {
+                return Ok(show::print(&text_places::round(&shelf.open(at)?.round()?))?);
             }
             Act::Stock { number, weighed } => {
                 reach(at)?.post(&format!("/v1/bins/{number}/stock"), &weighed.body())?;

@@ -5,11 +5,11 @@ use super::reach;
 use super::shelf::{Names, ShelfArgs};
 use super::show::{self, Form};
 use crate::facts::Payout;
-use crate::render::json::NameView;
+use crate::render::json::{FeedMarksView, NameView};
 use crate::render::text::Cell;
 use crate::render::text_prices;
 use clap::builder::{NonEmptyStringValueParser, PossibleValuesParser};
-use clap::{ArgGroup, Args, Subcommand};
+use clap::{ArgGroup, Args, Subcommand, ValueEnum};
 use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use serde_json::json;
 
@@ -34,7 +34,7 @@ pub struct Buyer {
 #[derive(Args)]
 pub struct Feed {
     #[command(subcommand)]
-    act: Act,
+    act: FeedAct,
 }
 
 #[derive(Subcommand)]
@@ -69,6 +69,67 @@ enum GradeAct {
         #[arg(long, value_name = "VERSION")]
         seen: Option<u64>,
     },
+    /// Tells how much more time a month it takes to sort this grade out.
+    #[command(group(ArgGroup::new("told").required(true).args(["minutes", "none"])))]
+    Sorting {
+        #[arg(value_parser = NonEmptyStringValueParser::new())]
+        name: String,
+        /// Minutes a month; 0 where it takes none.
+        #[arg(long)]
+        minutes: Option<u32>,
+        /// Nobody knows, after all.
+        #[arg(long)]
+        none: bool,
+    },
+}
+
+#[derive(Subcommand)]
+enum FeedAct {
+    #[command(flatten)]
+    Name(Act),
+    /// Your marks of every feed: they stand beside the pay.
+    Marks {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+    /// Marks a feed: the strain on the hands, the mess, the room that it takes, or why not at all.
+    #[command(group(ArgGroup::new("what").required(true).multiple(true).args(["strain", "mess", "space", "veto", "no_veto"])))]
+    Mark {
+        #[arg(value_parser = NonEmptyStringValueParser::new())]
+        name: String,
+        /// On back and hands.
+        #[arg(long, value_enum)]
+        strain: Option<Strength>,
+        /// Dust, oil, shards.
+        #[arg(long, value_enum)]
+        mess: Option<Strength>,
+        /// Room that it takes while it is apart.
+        #[arg(long, value_enum)]
+        space: Option<Strength>,
+        /// Why you would not take it, in your own words.
+        #[arg(long, value_name = "TEXT")]
+        veto: Option<String>,
+        /// You would take it after all.
+        #[arg(long, conflicts_with = "veto")]
+        no_veto: bool,
+    },
+}
+
+/// How bad it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Strength {
+    None,
+    Some,
+    Much,
+}
+
+impl Strength {
+    /// As the daemon calls it.
+    pub fn code(self) -> String {
+        self.to_possible_value().map(|value| value.get_name().to_owned()).unwrap_or_default()
+    }
 }
 
 #[derive(Subcommand)]
@@ -125,6 +186,11 @@ impl Grade {
             GradeAct::Note { name, fallback, no_fallback, specification, no_specification, seen } => {
                 (name, fallback, no_fallback, specification, no_specification, seen)
             }
+            GradeAct::Sorting { name, minutes, none: _ } => {
+                let path = format!("{}/{}/sorting", Names::Grades.path(), utf8_percent_encode(&name, &RESERVED));
+                reach(at)?.put(&path, &json!({ "minutes_a_month": minutes }))?;
+                return Ok(show::print(&format!("sorting of \"{name}\" is told\n"))?);
+            }
         };
         let mut body = json!({});
         if fallback.is_some() || no_fallback {
@@ -161,7 +227,24 @@ impl Buyer {
 
 impl Feed {
     pub fn run(self, at: At) -> anyhow::Result<()> {
-        self.act.run(at, Names::Feeds, "feed")
+        match self.act {
+            FeedAct::Name(act) => act.run(at, Names::Feeds, "feed"),
+            FeedAct::Marks { form, shelf } => show::list(&shelf.open(at)?.marks()?, form, marks),
+            FeedAct::Mark { name, strain, mess, space, veto, no_veto } => {
+                let mut body = json!({});
+                for (key, mark) in [("strain", strain), ("mess", mess), ("space", space)] {
+                    if let Some(mark) = mark {
+                        body[key] = mark.code().into();
+                    }
+                }
+                if veto.is_some() || no_veto {
+                    body["veto"] = veto.into();
+                }
+                let path = format!("{}/{}/marks", Names::Feeds.path(), utf8_percent_encode(&name, &RESERVED));
+                reach(at)?.patch(&path, &body, None)?;
+                Ok(show::print(&format!("feed \"{name}\" is marked\n"))?)
+            }
+        }
     }
 }
 
@@ -190,6 +273,16 @@ impl Act {
         };
         Ok(show::print(&format!("{done}\n"))?)
     }
+}
+
+fn marks(feeds: &[FeedMarksView]) -> String {
+    let head = ["Feed", "Strain", "Mess", "Space", "Not this, because"].map(Cell::left);
+    let row = |feed: &FeedMarksView| {
+        let marks = &feed.marks;
+        let veto = marks.veto.as_deref().unwrap_or("");
+        [&feed.feed, &marks.strain, &marks.mess, &marks.space].map(Cell::left).into_iter().chain([Cell::left(veto)]).collect()
+    };
+    show::table(&head, feeds.iter().map(row).collect(), "There is no feed yet; one is made with: bismar feed make NAME")
 }
 
 fn table(names: &[NameView], word: &str) -> String {

@@ -1,14 +1,15 @@
 //! `bismar report`.
 
 use super::at::At;
+use super::names::Strength;
 use super::shelf::ShelfArgs;
+use super::shelf_places::{KerbAsked, WireAsked};
 use super::show;
 use super::typed;
 use crate::measure::PriceUnit;
-use crate::render::json::{HourView, PriceHistoryView, WeekView};
+use crate::render::json::{HourView, KerbView, PriceHistoryView, WeekView, WireReportView};
 use crate::render::page::{self, Frame};
-use crate::render::{csv, csv_prices, text};
-use crate::render::{text_hour, text_prices, text_week};
+use crate::render::{csv, csv_places, csv_prices, text, text_hour, text_places, text_prices, text_week, wire_forms};
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -61,6 +62,53 @@ enum Act {
         #[command(flatten)]
         shelf: ShelfArgs,
     },
+    /// What to take at the kerb, by what an hour of it brings and what you marked. As html it is one file for a phone.
+    Kerb {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// As of the end of this day, as in 2026-03-01, with every correction made since.
+        #[arg(long, value_name = "DAY", value_parser = typed::day)]
+        as_of: Option<Date>,
+        /// The prices of this buyer alone; without it, the best quote for each grade.
+        #[arg(long, value_name = "NAME")]
+        buyer: Option<String>,
+        /// What an hour must bring; without it, what you told.
+        #[arg(long, value_name = "AMOUNT", value_parser = typed::amount)]
+        floor: Option<Decimal>,
+        /// The most strain that today allows.
+        #[arg(long, value_enum)]
+        strain: Option<Strength>,
+        /// The most mess that today allows.
+        #[arg(long, value_enum)]
+        mess: Option<Strength>,
+        /// The most room that today allows.
+        #[arg(long, value_enum)]
+        space: Option<Strength>,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+    /// Whether stripping wire pays: what of it is metal by weighed samples, and what that gains a kilogram and an hour.
+    Wire {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// Samples and quotes up to this day, as in 2026-03-01.
+        #[arg(long, value_name = "DAY", value_parser = typed::day)]
+        as_of: Option<Date>,
+        /// The prices of this buyer alone.
+        #[arg(long, value_name = "NAME")]
+        buyer: Option<String>,
+        /// What an hour must bring; without it, what you told.
+        #[arg(long, value_name = "AMOUNT", value_parser = typed::amount)]
+        floor: Option<Decimal>,
+        /// What it costs to be rid of a kilogram of insulation.
+        #[arg(long, value_name = "AMOUNT", value_parser = typed::amount)]
+        disposal: Option<Decimal>,
+        /// Wire that nobody buys I would have left.
+        #[arg(long)]
+        left: bool,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
     /// What taking apart adds an hour, by feed: what came out of the lots that are worked off, and what it is worth.
     Hour {
         #[arg(long, value_enum, default_value_t)]
@@ -104,6 +152,13 @@ impl Report {
             Act::Prices { form, as_of, grade, buyer, unit, shelf } => {
                 return prices(&shelf.open(at)?.price_history(as_of, grade.as_deref(), buyer.as_deref(), unit)?, form);
             }
+            Act::Kerb { form, as_of, buyer, floor, strain, mess, space, shelf } => {
+                let [strain, mess, space] = [strain, mess, space].map(|most| most.map(Strength::code));
+                return kerb(&shelf.open(at)?.kerb(&KerbAsked { as_of, buyer, floor, strain, mess, space })?, form);
+            }
+            Act::Wire { form, as_of, buyer, floor, disposal, left, shelf } => {
+                return wire(&shelf.open(at)?.wire(&WireAsked { as_of, buyer, floor, disposal, left })?, form);
+            }
             Act::Hour { form, as_of, buyer, left, floor, shelf } => {
                 return hour(&shelf.open(at)?.hour(as_of, buyer.as_deref(), left, floor)?, form);
             }
@@ -146,6 +201,29 @@ fn prices(history: &PriceHistoryView, form: Form) -> anyhow::Result<()> {
             let frame = Frame { title: page::PRICE_HISTORY, token: "", key: "", said: None, live: false };
             let asked = page::HistoryAsked { as_of: None, grade: None, buyer: None, unit: None, grades: &[], buyers: &[] };
             show::print(&page::price_history(&frame, history, &asked))?;
+        }
+    }
+    Ok(())
+}
+
+fn kerb(list: &KerbView, form: Form) -> anyhow::Result<()> {
+    match form {
+        Form::Text => show::print(&text_places::kerb(list))?,
+        Form::Json => show::json(list)?,
+        Form::Csv => show::print(&csv_places::kerb(list))?,
+        Form::Html => show::print(&page::kerb_file(list))?,
+    }
+    Ok(())
+}
+
+fn wire(report: &WireReportView, form: Form) -> anyhow::Result<()> {
+    match form {
+        Form::Text => show::print(&wire_forms::terminal(report))?,
+        Form::Json => show::json(report)?,
+        Form::Csv => show::print(&wire_forms::csv(report))?,
+        Form::Html => {
+            let frame = Frame { title: page::WIRE, token: "", key: "", said: None, live: false };
+            show::print(&page::wire(&frame, report, &page::WireBeside { feeds: &[], grades: &[] }, ""))?;
         }
     }
     Ok(())

@@ -309,7 +309,7 @@ fn asked(question: &DropQuestion) -> String {
 }
 
 /// A verb that only reads has another way when there is no daemon.
-fn told<T>(answer: Result<T, Fault>) -> anyhow::Result<T> {
+pub(super) fn told<T>(answer: Result<T, Fault>) -> anyhow::Result<T> {
     match answer {
         Err(fault @ Fault::NotThere { .. }) => bail!("{fault}; with none running, --store DIR reads the books themselves"),
         other => Ok(other?),

@@ -76,6 +76,9 @@ fn standing(bench: &BenchView, store: &str) -> String {
     if let Some(suggestion) = &bench.live.suggestion {
         row("Manner", format!("{} (bismar manner {})", suggestion.text, suggestion.manner));
     }
+    if let Some(reminder) = &bench.round_reminder {
+        row("Round", format!("{reminder} (bismar bin round)"));
+    }
     row("In hand", format!("{} kg", bench.in_hand.kg));
     row("Store", store.to_owned());
     if bench.lost_readings > 0 {

@@ -50,6 +50,8 @@ pub enum Origin {
     Unseen,
     /// Lay there before the program came: outside yields and pay.
     Opening,
+    /// What a round through the stock found gone, told by eye.
+    Round,
     /// Weighed elsewhere and entered by hand.
     Elsewhere,
     /// The other half of a tip.

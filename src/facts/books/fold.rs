@@ -89,6 +89,13 @@ impl Books {
             | Fact::CheckLaid(_)
             | Fact::CheckTakenOff(_)
             | Fact::ScaleDisturbed(_) => self.fold_check(event)?,
+            Fact::FeedMarked(_)
+            | Fact::BinFull(_)
+            | Fact::SortingTold(_)
+            | Fact::LimitsTold(_)
+            | Fact::WireSampled(_)
+            | Fact::StockSeen(_)
+            | Fact::StockFollowed(_) => self.fold_places(event)?,
             Fact::LotBegun(_)
             | Fact::LotDrawn(_)
             | Fact::LotDescribed(_)
@@ -371,6 +378,8 @@ fn subject(fact: &Fact) -> &'static str {
         Fact::LotDescribed(_) | Fact::LotWaited(_) => "a lot or an arrival",
         Fact::ArrivalCame(_) | Fact::MoneySpent(_) => "a feed, a buyer or a lot",
         Fact::TrialBegan(_) | Fact::TrialEnded(_) | Fact::RecordVoided(_) => "a session or a record",
+        Fact::FeedMarked(_) | Fact::WireSampled(_) | Fact::SortingTold(_) => "a feed or a grade",
+        Fact::BinFull(_) | Fact::StockSeen(_) | Fact::StockFollowed(_) => "a bin or a fill",
         Fact::BinTipped { .. } | Fact::BinEmptied { .. } | Fact::OpeningStock { .. } => "a fill",
         _ => "a drop",
     }

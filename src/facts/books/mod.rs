@@ -11,6 +11,7 @@ mod feeds;
 mod fold;
 mod keys;
 mod lot;
+mod places;
 mod post;
 mod prices;
 mod session;
@@ -19,6 +20,7 @@ pub use checks::{CheckUse, LyingCheck, ScaleChange, Stretch};
 pub use entry::{Entry, EntryState, Origin};
 pub use fold::Misfit;
 pub use lot::{AskedIntake, Lot, LotTurn, Work};
+pub use places::{FeedMarks, Limits, Look};
 pub use post::chained;
 pub use prices::{BuyerNote, Count, GradeNote, Word, plain_word};
 pub use session::{Leg, Run, Session, Stillness, between};
@@ -27,14 +29,14 @@ use super::{
     BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, LotId, QuoteId, SessionId, StepId, StoreId,
 };
 use crate::dialect::Kind;
-use crate::measure::{Mass, Moment, Rate, Stamp, Unit, Variance};
+use crate::measure::{Mass, Moment, Rate, Span, Stamp, Unit, Variance};
 use crate::settle::{EpochCause, Manner, Rest};
 use imbl::{OrdMap, OrdSet, Vector};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 /// The version of the fold: a checkpoint made by another fold is not used.
-pub const FOLD: u32 = 7;
+pub const FOLD: u32 = 8;
 
 /// The whole state as of one sequence number.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -55,6 +57,13 @@ pub struct Books {
     pub sessions: OrdMap<SessionId, Session>,
     pub entries: OrdMap<EntryId, Entry>,
     pub lots: OrdMap<LotId, Lot>,
+    /// The owner's marks of feeds.
+    pub marks: OrdMap<FeedId, FeedMarks>,
+    /// What it takes more a month to sort a grade out.
+    pub sorting: OrdMap<GradeId, Span>,
+    pub limits: Limits,
+    /// The last look into each bin.
+    pub looks: OrdMap<BinId, Look>,
     pub benches: OrdMap<BenchId, Bench>,
     pub records: Vector<Record>,
     /// Records that were wrong, by the event that says so.

@@ -23,8 +23,9 @@ pub fn view(site: &Site, bench: BenchId) -> Result<BenchView, Problem> {
     let books = site.desk.books();
     let line = query::bench(&books, bench, &(site.now)(), LAST);
     let configured = books.bench(bench).epoch.map(|epoch| epoch.unit);
-    Ok(BenchView::new(&line, LiveView::new(&live, configured, books.seq))
-        .reminding(super::checks::reminder(site, bench), super::checks::warming(site, bench)))
+    let standing = BenchView::new(&line, LiveView::new(&live, configured, books.seq));
+    let standing = standing.reminding(super::checks::reminder(site, bench), super::checks::warming(site, bench));
+    Ok(standing.with_round(super::places::round_view(site).reminder))
 }
 
 /// A bench: its chosen bin, its session, its last drops and what the scale shows.

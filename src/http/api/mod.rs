@@ -7,13 +7,16 @@ pub mod density;
 pub mod drops;
 pub mod feeds;
 pub mod hour;
+pub mod kerb;
 pub mod lots;
 pub mod names;
+pub mod places;
 pub mod prices;
 pub mod quotes;
 pub mod reports;
 pub mod sessions;
 pub mod week;
+pub mod wire;
 
 use super::problem::Problem;
 use super::site::Site;

@@ -14,7 +14,7 @@ use utoipa::ToSchema;
 /// A small riddle that waits for an answer and blocks nothing.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct RiddleView {
-    /// `no-bin`, `set-down`, `sent-twice`, `lot-without-feed`, `in-hand`, `known-by-weight`, `last-one-too`, `working-or-away`, `came-back-lighter`, `marked`,
+    /// `no-bin`, `set-down`, `sent-twice`, `lot-without-feed`, `in-hand`, `known-by-weight`, `last-one-too`, `working-or-away`, `came-back-lighter`, `marked`, `stock-differs`,
     /// `learned-tare`, `unknown-load` or `less-than-nothing`.
     pub code: String,
     /// The drop, the removal, the lot or the stillness that it is about.
@@ -42,6 +42,7 @@ impl From<&query::Riddle> for RiddleView {
             Riddle::WorkingOrAway { stillness, .. } => ("working-or-away", Some(*stillness), None),
             Riddle::Marked { entry, .. } => ("marked", Some(entry.0), None),
             Riddle::CameBackLighter { number, .. } => ("came-back-lighter", None, Some(*number)),
+            Riddle::StockDiffers { number, .. } => ("stock-differs", None, Some(*number)),
             Riddle::LearnedTare { number, .. } => ("learned-tare", None, Some(*number)),
             Riddle::UnknownLoad { .. } => ("unknown-load", None, None),
             Riddle::LessThanNothing { number, .. } => ("less-than-nothing", None, Some(*number)),
@@ -73,6 +74,8 @@ pub struct BenchView {
     pub check_reminder: Option<String>,
     /// Not null while the scale may still be warming up.
     pub warming: Option<String>,
+    /// Bins that nobody has looked into for a week, where there are any.
+    pub round_reminder: Option<String>,
     pub live: LiveView,
 }
 
@@ -172,6 +175,7 @@ impl BenchView {
             check: crate::render::check_words::announced(&line.check),
             check_reminder: None,
             warming: None,
+            round_reminder: None,
             live,
         }
     }
@@ -179,5 +183,10 @@ impl BenchView {
     /// The same with what its scale asks for.
     pub fn reminding(self, check_reminder: Option<String>, warming: Option<String>) -> BenchView {
         BenchView { check_reminder, warming, ..self }
+    }
+
+    /// The same with what its bins ask for.
+    pub fn with_round(self, round_reminder: Option<String>) -> BenchView {
+        BenchView { round_reminder, ..self }
     }
 }

@@ -1,6 +1,6 @@
 //! What an hour is worth, as JSON.
 
-use super::{JobView, MassView, TrialView};
+use super::{JobView, MarksView, MassView, TrialView};
 use crate::economy::break_even::BreakEven;
 use crate::economy::ratio::Ratio;
 use crate::measure::{Rounding, Span};
@@ -41,6 +41,8 @@ pub struct FeedHourView {
     pub feed: String,
     /// To which depth, in the owner's own word.
     pub depth: Option<String>,
+    /// The owner's marks of the feed.
+    pub marks: MarksView,
     pub closed_lots: usize,
     /// Of them, those that were only counted.
     pub counted_lots: usize,
@@ -121,7 +123,7 @@ pub(super) fn plain(value: Decimal) -> String {
     format!("{:.2}", RULE.decimal(value, PLACES))
 }
 
-fn percent(value: Decimal) -> String {
+pub(super) fn percent(value: Decimal) -> String {
     plain(value.saturating_mul(Decimal::ONE_HUNDRED))
 }
 
@@ -141,7 +143,7 @@ fn break_even<T>(line: BreakEven<T>, write: impl Fn(T) -> String) -> BreakEvenVi
 }
 
 /// Rounded up, so that it is never made smaller.
-fn expanded_percent(standard: Decimal) -> String {
+pub(super) fn expanded_percent(standard: Decimal) -> String {
     let twice = standard.saturating_mul(Decimal::TWO).saturating_mul(Decimal::ONE_HUNDRED);
     format!("{:.2}", twice.round_dp_with_strategy(PLACES, RoundingStrategy::AwayFromZero))
 }
@@ -179,6 +181,7 @@ impl From<&query::FeedHour> for FeedHourView {
         FeedHourView {
             feed: feed.name.clone(),
             depth: feed.depth.clone(),
+            marks: (&feed.marks).into(),
             closed_lots: feed.closed_lots,
             counted_lots: feed.counted_lots,
             pieces: feed.pieces,

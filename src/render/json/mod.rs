@@ -8,8 +8,10 @@ mod hour;
 mod job;
 mod lot;
 mod outlays;
+mod places;
 mod prices;
 mod week;
+mod wire;
 mod yard_run;
 
 pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, SuggestionView};
@@ -19,11 +21,13 @@ pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView,
 pub use job::{JobView, RunningTrialView, TrialOutputView, TrialView};
 pub use lot::LotView;
 pub use outlays::{ArrivalView, MoneyView, SpendingView, TimeView};
+pub use places::{FeedMarksView, KerbLineView, KerbView, LimitsView, MarksView, RoundLineView, RoundView, TodayView, feed_marks};
 pub use prices::{
     BuyerNoteView, BuyerPricesView, FaultView, GradeNoteView, HeldView, ImportRowView, ImportView, PriceHistoryView,
     PriceLineView, PricePointView, PriceSeriesView, WordView,
 };
 pub use week::{BinWeekView, WeekView};
+pub use wire::{WireKindView, WireReportView, WireSampleView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
 
 use super::figures::{expanded_kilograms, kilograms, pounds};
@@ -85,6 +89,8 @@ pub struct BinView {
     pub capacity: Option<MassView>,
     pub last_gross: Option<MassView>,
     pub since: StampView,
+    /// Somebody tapped that it is full.
+    pub full: bool,
     pub retired: bool,
     /// To be sent as `If-Match` with a change.
     pub version: u64,
@@ -105,6 +111,7 @@ impl From<&query::BinLine> for BinView {
             capacity: line.capacity.map(MassView::from),
             last_gross: line.last_gross.map(MassView::from),
             since: (&line.since).into(),
+            full: line.full,
             retired: line.retired,
             version: line.version,
         }
@@ -156,6 +163,7 @@ pub const fn origin(origin: Origin) -> &'static str {
         Origin::Drawn(_) => "drawn",
         Origin::Transfer(_) => "transfer",
         Origin::Unseen => "unseen",
+        Origin::Round => "round",
         Origin::Crumbs => "crumbs",
         Origin::Opening => "opening-stock",
         Origin::Elsewhere => "elsewhere",

@@ -59,7 +59,16 @@ pub fn bench(frame: &Frame, bench: &BenchView, beside: &Beside) -> String {
             }
         }
         @if let Some(warming) = &bench.warming { p.forms { (warming) } }
+        @if let Some(bin) = bench.bin.as_ref().filter(|bin| bin.mass.grams != "0") {
+            form.keys.forms method="post" action={ "/bins/" (bin.number) "/full" } {
+                (frame.seal())
+                button.full disabled[bins.iter().any(|known| known.number == bin.number && known.full)] {
+                    @if bins.iter().any(|known| known.number == bin.number && known.full) { "Bin " (bin.number) " was tapped full" } @else { "Bin " (bin.number) " is full" }
+                }
+            }
+        }
         @if let Some(reminder) = &bench.check_reminder { p.forms { (reminder) " " a.key href="/check-weights" { "Check weights" } } }
+        @if let Some(reminder) = &bench.round_reminder { p.forms { (reminder) ". " a.key href="/stock-round" { "Stock round" } } }
         (questions(frame, bench.id, riddles, bins))
         (session(frame, bench, feeds))
         (on_bench(frame, bench))

@@ -2,7 +2,7 @@
 
 use super::Frame;
 use crate::render::feed_words::{PARTS, SORTS};
-use crate::render::json::{ArrivalView, BinView, LotView, SpendingView, TimeView};
+use crate::render::json::{ArrivalView, BinView, FeedMarksView, LotView, SpendingView, TimeView};
 use maud::{Markup, html};
 
 /// The title.
@@ -20,6 +20,7 @@ pub struct FeedsBeside<'a> {
     pub arrivals: &'a [ArrivalView],
     pub spendings: &'a [SpendingView],
     pub times: &'a [TimeView],
+    pub marks: &'a [FeedMarksView],
     pub currency: &'a str,
 }
 
@@ -29,6 +30,7 @@ pub fn feeds(frame: &Frame, beside: &FeedsBeside) -> String {
         datalist #feeds { @for feed in beside.feeds { option value=(feed) {} } }
         datalist #buyers { @for buyer in beside.buyers { option value=(buyer) {} } }
         (lots(frame, beside))
+        (super::marks::marks(frame, beside.marks))
         (arrivals(frame, beside))
         (spendings(frame, beside))
         (times(frame, beside))

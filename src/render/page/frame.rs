@@ -21,6 +21,9 @@ const PAGES: &[(&str, &str)] = &[
 const MORE: &[(&str, &str)] = &[
     ("/grades", super::GRADES),
     ("/reports/prices", super::PRICE_HISTORY),
+    ("/reports/kerb", super::KERB),
+    ("/stock-round", super::ROUND),
+    ("/reports/wire", super::WIRE),
     ("/check-weights", "Check weights"),
     ("/density", "Which metal"),
 ];

@@ -4,6 +4,7 @@ use super::{Frame, trial};
 use crate::measure::Span;
 use crate::render::figures::clock;
 use crate::render::json::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView};
+use crate::render::place_words::marks_line;
 use crate::render::text::counted;
 use crate::render::words::{CAUTIONS, SELLING};
 use maud::{Markup, html};
@@ -64,6 +65,7 @@ fn one(report: &HourView, feed: &FeedHourView) -> Markup {
                 @if feed.disposal != "0.00" { " · " (feed.disposal) " " (report.currency) " to be rid of the rest" }
                 @if let Some(hours) = &feed.break_even_hours { " · pays " (within(hours, " hours")) }
             }
+            @if let Some(marks) = marks_line(&feed.marks) { p.marks { "Your marks: " (marks) } }
             @if feed.closed_lots > 0 { (table(feed)) }
             ul { @for line in &feed.says { li { (line) "." } } }
         }

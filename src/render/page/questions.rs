@@ -29,6 +29,15 @@ fn answer(frame: &Frame, bench: u16, riddle: &RiddleView, bins: &[BinView]) -> M
             }
         };
     }
+    if let ("stock-differs", Some(bin)) = (riddle.code.as_str(), riddle.bin) {
+        return html! {
+            form method="post" action={ "/bins/" (bin) "/follow" } {
+                (frame.seal())
+                button { "Let the books follow what I saw" }
+                " " a.key href="/stock-round" { "Look again" }
+            }
+        };
+    }
     let Some(drop) = riddle.drop else { return html! {} };
     let choice = html! {
         label { span.hidden { "Bin for " (drop) }

@@ -129,6 +129,7 @@ fn is_work(entry: &Entry) -> bool {
     match entry.origin {
         Origin::Drop(_) | Origin::TakenOut(_) | Origin::Crumbs | Origin::Elsewhere => true,
         Origin::Opening | Origin::Tipped | Origin::Transfer(_) | Origin::Unseen | Origin::Intake(_) | Origin::Drawn(_) => false,
+        Origin::Round => false,
     }
 }
 

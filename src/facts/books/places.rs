@@ -1,0 +1,108 @@
+//! Folding what the owner tells of feeds and places, and what a round through the stock saw.
+
+use super::fold::blank;
+use super::{Books, Entry, EntryState, Origin};
+use crate::facts::{EntryId, Event, Fact, FillId, Marks, Seen, Source};
+use crate::measure::{Mass, Money, Stamp};
+
+/// The marks of a feed as they stand.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct FeedMarks {
+    pub marks: Marks,
+    /// The event that made them what they are.
+    pub changed: u64,
+}
+
+/// What an hour must bring, and the places at the bench; none where nobody has said.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Limits {
+    pub floor: Option<Money>,
+    pub places: Option<u32>,
+    pub changed: u64,
+}
+
+/// The last look into a bin.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Look {
+    pub seq: u64,
+    pub at: Stamp,
+    pub fill: FillId,
+    pub booked: Mass,
+    pub seen: Seen,
+    /// The books have followed it.
+    pub followed: bool,
+}
+
+impl Books {
+    pub(super) fn fold_places(&mut self, event: &Event) -> Option<()> {
+        match &event.fact {
+            Fact::FeedMarked(marked) => {
+                self.feeds.get(&marked.feed)?;
+                self.marks.insert(marked.feed, FeedMarks { marks: marked.marks.clone(), changed: event.seq });
+            }
+            Fact::BinFull(full) => {
+                self.fills.get(&full.fill)?;
+                self.keep_record(event);
+            }
+            Fact::SortingTold(told) => {
+                self.grades.get(&told.grade)?;
+                match told.a_month {
+                    Some(span) => _ = self.sorting.insert(told.grade, span),
+                    None => _ = self.sorting.remove(&told.grade),
+                }
+            }
+            Fact::LimitsTold(told) => {
+                told.floor.put(&mut self.limits.floor);
+                told.places.put(&mut self.limits.places);
+                self.limits.changed = event.seq;
+            }
+            Fact::WireSampled(sample) => {
+                self.feeds.get(&sample.feed)?;
+                self.grades.get(&sample.metal)?;
+                self.keep_record(event);
+            }
+            Fact::StockSeen(seen) => {
+                self.bins.get(&seen.bin)?;
+                self.fills.get(&seen.fill)?;
+                let (seq, at) = (event.seq, event.stamp());
+                let look = Look { seq, at, fill: seen.fill, booked: seen.booked, seen: seen.seen, followed: false };
+                self.looks.insert(seen.bin, look);
+            }
+            Fact::StockFollowed(followed) => {
+                self.fills.get(&followed.fill)?;
+                if let Some(look) = self.looks.get_mut(&followed.bin).filter(|look| look.seq == followed.look) {
+                    look.followed = true;
+                }
+                // What is left of it on a scale is as little known as what went.
+                if let Some(gross) = self.bins.get_mut(&followed.bin)?.last_gross.as_mut() {
+                    *gross -= followed.gone;
+                }
+                let entry = Entry {
+                    origin: Origin::Round,
+                    bin: Some(followed.bin),
+                    fill: Some(followed.fill),
+                    mass: -followed.gone,
+                    variance: Source::Estimate { low: followed.low, high: followed.high }.variance(),
+                    told_here: Some(false),
+                    state: EntryState::Confirmed,
+                    ..blank(event)
+                };
+                self.post(EntryId(event.seq), entry);
+            }
+            _ => unreachable!("fold() sends only places and what is told of them here"),
+        }
+        Some(())
+    }
+
+    /// The last look into a bin that waits for an answer: it did not look as booked, nobody has answered, and the same fill
+    /// still stands there.
+    pub fn open_look(&self, bin: crate::facts::BinId) -> Option<Look> {
+        let (state, look) = (self.bins.get(&bin)?, self.looks.get(&bin)?);
+        (!state.retired && look.seen != Seen::Right && !look.followed && look.fill == state.fill).then_some(*look)
+    }
+
+    /// The standing tap by which a fill was full first.
+    pub fn full_tap(&self, fill: FillId) -> Option<&super::Record> {
+        self.standing_records().find(|record| matches!(&record.fact, Fact::BinFull(full) if full.fill == fill))
+    }
+}
