@@ -13,7 +13,8 @@
 //!
 //! `measure ← dialect ← settle ← facts ← attribute ← query, command ← render ← http ← daemon`
 //!
-//! and between facts and query stands [`economy`], which reckons over plain data: `measure, facts ← economy ← query`.
+//! and between facts and query stands [`economy`], which reckons over plain data: `measure, facts ← economy ← query`;
+//! beside it [`haul`], for the drive and the ticket: `measure, facts, economy ← haul ← query`.
 //!
 //! [`cli`] stands beside http and never imports the daemon; `main.rs` joins them. Beside the line stand [`clock`],
 //! [`config`], [`link`], [`sim`] and [`store`], which the core does not know.
@@ -31,6 +32,7 @@ pub mod daemon;
 pub mod dialect;
 pub mod economy;
 pub mod facts;
+pub mod haul;
 pub mod http;
 pub mod link;
 pub mod measure;

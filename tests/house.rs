@@ -9,7 +9,7 @@ use source::{File, climbs, files, lines_with, names_under, top};
 /// The rooms of the core, each of which may import those before it.
 const CORE: [&str; 5] = ["measure", "dialect", "settle", "facts", "attribute"];
 /// Rooms in which there is no clock, file, socket, thread, randomness or waiting.
-const PURE: [&str; 8] = ["measure", "dialect", "settle", "facts", "attribute", "economy", "query", "command"];
+const PURE: [&str; 9] = ["measure", "dialect", "settle", "facts", "attribute", "economy", "haul", "query", "command"];
 /// The one file of the pure rooms that waits: through it the faces reach the running core.
 const DESK: &str = "src/command/desk.rs";
 
@@ -193,11 +193,12 @@ fn allowed(room: &str) -> Option<Vec<&'static str>> {
     Some(match room {
         _ if CORE.contains(&room) => core_before(room),
         "economy" => vec!["measure", "facts"],
-        "query" | "command" => with(&["economy"]),
-        "render" => with(&["economy", "query", "command"]),
-        "http" => with(&["economy", "query", "command", "render"]),
-        "daemon" => [with(&["economy", "query", "command", "render", "http"]), beside.to_vec()].concat(),
-        "cli" => [with(&["economy", "query", "command", "render"]), beside.to_vec()].concat(),
+        "haul" => vec!["measure", "facts", "economy"],
+        "query" | "command" => with(&["economy", "haul"]),
+        "render" => with(&["economy", "haul", "query", "command"]),
+        "http" => with(&["economy", "haul", "query", "command", "render"]),
+        "daemon" => [with(&["economy", "haul", "query", "command", "render", "http"]), beside.to_vec()].concat(),
+        "cli" => [with(&["economy", "haul", "query", "command", "render"]), beside.to_vec()].concat(),
         "store" => vec!["measure", "facts"],
         "link" => vec!["measure", "dialect", "config", "clock"],
         "sim" => vec!["measure", "dialect", "settle"],

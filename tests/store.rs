@@ -12,6 +12,8 @@ mod fixture;
 mod fixture_checks;
 #[path = "store/fixture_feeds.rs"]
 mod fixture_feeds;
+#[path = "store/fixture_tickets.rs"]
+mod fixture_tickets;
 #[path = "store/index.rs"]
 mod index;
 #[path = "store/model.rs"]

@@ -12,6 +12,8 @@ use rust_decimal::Decimal;
 /// What an order comes to.
 pub enum Decision {
     Facts(Vec<Fact>),
+    /// Facts that point at each other by their place among them, from 0.
+    Numbered(Vec<Fact>),
     /// It is so already, since this event.
     Already(u64),
 }
@@ -232,6 +234,7 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             one(Fact::MinutesSpent { what: said(what)?, span: *span, day: *day, session: *session, lot: *lot, part: None })
         }
         Order::Feeds(order) => feeds::decide(books, bench, order),
+        Order::Tickets(order) => super::tickets::decide(books, order),
     }
 }
 

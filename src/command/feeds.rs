@@ -290,6 +290,7 @@ fn void(books: &Books, record: u64, reason: &str) -> Result<Decision, Refusal> {
             | Fact::TrialEnded(_)
             | Fact::CheckWeighed { .. }
             | Fact::ScaleDisturbed(_)
+            | Fact::PaymentCame(_)
     );
     if !ours {
         return Err(FeedRefusal::OtherRecord { record }.into());

@@ -9,6 +9,7 @@ mod intake;
 mod order;
 mod receipt;
 mod refusal;
+mod tickets;
 
 pub use crate::attribute::{Suggestion, Why};
 
@@ -19,3 +20,4 @@ pub use feeds::{Arriving, FeedOrder, FeedRefusal};
 pub use order::{BinRef, Edit, NameRef, Order, Which};
 pub use receipt::{Made, Receipt};
 pub use refusal::{Kind as NamedKind, Refusal};
+pub use tickets::{SettingOut, Share, Taking, TakingLine, TicketOrder, TicketRefusal, would_take};

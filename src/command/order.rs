@@ -225,4 +225,5 @@ pub enum Order {
         lot: Option<LotId>,
     },
     Feeds(super::FeedOrder),
+    Tickets(Box<super::TicketOrder>),
 }

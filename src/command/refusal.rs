@@ -117,6 +117,7 @@ pub enum Refusal {
     DeductionOutOfRange,
     Feeds(super::FeedRefusal),
     Checks(super::CheckRefusal),
+    Tickets(super::TicketRefusal),
     /// Somebody changed it in between.
     ChangedMeanwhile {
         seen: u64,

@@ -380,6 +380,14 @@ pub enum Fact {
         total: crate::measure::Money,
     },
 
+    // The drive, the buyer's slip, what it moved, the money.
+    RunSetOut(Box<super::RunSetOut>),
+    TicketTaken(Box<super::TicketTaken>),
+    LoadMoved(Box<super::LoadMoved>),
+    TicketVoided(super::TicketVoided),
+    TicketSettled(super::TicketSettled),
+    PaymentCame(super::PaymentCame),
+
     // Feeds and their lots.
     LotBegun(Box<LotBegun>),
     LotDrawn(Box<LotDrawn>),

@@ -7,6 +7,7 @@ mod event;
 mod fact;
 mod feeds;
 mod id;
+mod tickets;
 
 pub use books::Books;
 pub use change::{BinChange, Break, NameChange, Set, TicketLine};
@@ -17,4 +18,8 @@ pub use feeds::{
     ArrivalCame, JobPart, LotBegun, LotDescribed, LotDrawn, LotWaited, MoneySpent, RecordVoided, SpendingSort, TrialBegan,
     TrialEnded,
 };
-pub use id::{BenchId, BinId, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, QuoteId, SessionId, StepId, StoreId};
+pub use id::{BenchId, BinId, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, QuoteId, SessionId, StepId, StoreId, TicketId};
+pub use tickets::{
+    LoadMoved, LoadWhy, PaperLine, PaperOff, PayMethod, PaymentCame, RunLoad, RunSetOut, TicketSettled, TicketTaken,
+    TicketVoided, WeighedPart,
+};

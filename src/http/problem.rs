@@ -1,6 +1,6 @@
 //! Errors as problem documents (RFC 9457), each with a stable type.
 
-use crate::command::{FeedRefusal, Refusal};
+use crate::command::{FeedRefusal, Refusal, TicketRefusal};
 use crate::render::words;
 use axum::http::{HeaderValue, StatusCode, Uri, header};
 use axum::response::{IntoResponse, Response};
@@ -43,7 +43,12 @@ impl Problem {
 
 impl From<Refusal> for Problem {
     fn from(refusal: Refusal) -> Problem {
-        let status = match &refusal {
+        // A fault in a field is judged by what is wrong there.
+        let mut judged = &refusal;
+        while let Refusal::Tickets(TicketRefusal::At { fault, .. }) = judged {
+            judged = fault;
+        }
+        let status = match judged {
             Refusal::UnknownBench { .. }
             | Refusal::UnknownBin { .. }
             | Refusal::UnknownName { .. }
@@ -55,6 +60,7 @@ impl From<Refusal> for Problem {
             | Refusal::Feeds(
                 FeedRefusal::UnknownArrival { .. } | FeedRefusal::UnknownRecord { .. } | FeedRefusal::UnknownTrial { .. },
             )
+            | Refusal::Tickets(TicketRefusal::UnknownTicket { .. } | TicketRefusal::UnknownRun { .. })
             | Refusal::UnknownQuote { .. } => StatusCode::NOT_FOUND,
             Refusal::NumberTaken { .. }
             | Refusal::NameTaken { .. }
@@ -70,6 +76,9 @@ impl From<Refusal> for Problem {
             | Refusal::NotSetDown { .. }
             | Refusal::NothingMissing { .. }
             | Refusal::Feeds(FeedRefusal::RecordGone { .. } | FeedRefusal::OtherRecord { .. } | FeedRefusal::TrialRuns { .. })
+            | Refusal::Tickets(
+                TicketRefusal::SameTicket { .. } | TicketRefusal::TicketGone { .. } | TicketRefusal::LineTied { .. },
+            )
             | Refusal::NotInHand { .. }
             | Refusal::LotWithoutFeed { .. }
             | Refusal::SameBin { .. }

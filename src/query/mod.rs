@@ -8,6 +8,7 @@ mod lot_tally;
 mod outlays;
 mod riddles;
 mod standing;
+mod tickets;
 mod trials;
 mod week;
 mod whole_job;
@@ -26,6 +27,9 @@ pub use lot_tally::Apart;
 pub use outlays::{ArrivalLine, SpendingLine, TimeLine, TimeSort, arrivals, spendings, times};
 pub use riddles::{Riddle, riddles};
 pub use standing::{BenchLine, IntakeLine, bench};
+pub use tickets::{
+    Downgrade, LoadAnswer, PaymentAnswer, Quoted, TicketAnswer, TicketFlag, TicketLineAnswer, TicketQuestion, Tied, tickets,
+};
 pub use trials::{TrialHour, TrialLine, TrialOutput, running_trial};
 pub use week::{BinWeek, Week, WeekQuestion, week};
 pub use whole_job::JobHour;

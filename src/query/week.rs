@@ -55,7 +55,9 @@ pub fn week(books: &Books, question: &WeekQuestion) -> Week {
     let days: [Date; DAYS] = std::array::from_fn(|index| before(DAYS - 1 - index));
     let mut bins: BTreeMap<BinId, [Mass; DAYS]> = BTreeMap::new();
     let mut undated = Mass::ZERO;
-    for entry in books.entries.values().filter(|entry| entry.counts() && entry.origin != Origin::Opening) {
+    for entry in
+        books.entries.values().filter(|entry| entry.counts() && !matches!(entry.origin, Origin::Opening | Origin::Load(_)))
+    {
         let Some(bin) = entry.bin else { continue };
         match local_day(&entry.at, &question.zone) {
             None => undated += entry.mass,

@@ -3,6 +3,7 @@
 pub mod check_words;
 pub mod csv;
 pub mod csv_outlays;
+pub mod csv_tickets;
 pub mod feed_words;
 pub mod figures;
 pub mod hour_words;
@@ -14,4 +15,5 @@ pub mod plot;
 pub mod text;
 pub mod text_hour;
 pub mod text_week;
+pub mod ticket_words;
 pub mod words;

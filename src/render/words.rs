@@ -103,6 +103,13 @@ pub fn riddle(riddle: &Riddle) -> String {
         Riddle::UnknownLoad { bench } => {
             format!("bench {bench}: something lay on the scale when it was found; weighing goes on by differences")
         }
+        Riddle::Ticket { ticket, number, flag } => {
+            let name = number.as_ref().map_or_else(|| ticket.to_string(), |number| format!("{ticket} (number {number})"));
+            format!("ticket {name}: {}", super::ticket_words::flag(flag))
+        }
+        Riddle::LoadLeft { number, mass, .. } => {
+            format!("{} kg of bin {number} were on board and are on no ticket", kilograms(*mass))
+        }
         Riddle::LessThanNothing { number, mass, .. } => {
             format!("bin {number}: the books say {} kg; something went in that was not weighed", kilograms(*mass))
         }
@@ -245,6 +252,7 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::NoReason => "a correction needs a reason in a few words".into(),
         Refusal::Feeds(refusal) => feed_words::refusal(refusal),
         Refusal::Checks(refusal) => super::check_words::refusal(*refusal),
+        Refusal::Tickets(refusal) => super::ticket_words::refusal(refusal),
         Refusal::BreaksOutOfOrder => "the quantities of a quote's steps must rise".into(),
         Refusal::DeductionOutOfRange => "a deduction is between 0 and 100 per cent".into(),
         Refusal::ChangedMeanwhile { seen, now } => {
@@ -259,7 +267,7 @@ pub fn refusal(refusal: &Refusal) -> String {
 }
 
 /// The stable code of a refusal: the last part of its problem type.
-pub const fn code(refusal: &Refusal) -> &'static str {
+pub fn code(refusal: &Refusal) -> &'static str {
     match refusal {
         Refusal::UnknownBench { .. } => "unknown-bench",
         Refusal::UnknownBin { .. } => "unknown-bin",
@@ -292,6 +300,7 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::EstimateCrossed => "estimate-crossed",
         Refusal::Feeds(refusal) => feed_words::code(refusal),
         Refusal::Checks(refusal) => super::check_words::refusal_code(*refusal),
+        Refusal::Tickets(refusal) => super::ticket_words::code(refusal),
         Refusal::SameBin { .. } => "same-bin",
         Refusal::NothingInBin { .. } => "nothing-in-bin",
         Refusal::NegativeTare { .. } => "negative-tare",

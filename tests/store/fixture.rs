@@ -17,13 +17,14 @@ use rust_decimal::Decimal;
 use std::path::PathBuf;
 
 /// The recorded files, each a roll of its own, with what is in it.
-fn rolls() -> [(PathBuf, Vec<Event>); 6] {
+fn rolls() -> [(PathBuf, Vec<Event>); 7] {
     let path = |name: &str| PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fixtures/roll").join(name);
     [
         (path("schema-1.roll"), events(facts())),
         (path("schema-1-intakes.roll"), events(intakes())),
         (path("schema-1-lots.roll"), events(lots())),
         (path("schema-1-checks.roll"), events(checks())),
+        (path("schema-1-tickets.roll"), events(super::fixture_tickets::facts())),
         (path("schema-1-feeds.roll"), events(super::fixture_feeds::facts())),
         (path("schema-1-scale.roll"), events(super::fixture_checks::facts())),
     ]
@@ -104,7 +105,7 @@ fn kind(fact: &Fact) -> usize {
     }
 }
 
-const KINDS: usize = 73;
+const KINDS: usize = 79;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;

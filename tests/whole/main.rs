@@ -21,5 +21,6 @@ mod routes;
 mod rows;
 mod scratch;
 mod stopping;
+mod tickets;
 mod web;
 mod wire;

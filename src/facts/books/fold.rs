@@ -89,6 +89,12 @@ impl Books {
             | Fact::CheckLaid(_)
             | Fact::CheckTakenOff(_)
             | Fact::ScaleDisturbed(_) => self.fold_check(event)?,
+            Fact::RunSetOut(_)
+            | Fact::TicketTaken(_)
+            | Fact::LoadMoved(_)
+            | Fact::TicketVoided(_)
+            | Fact::TicketSettled(_)
+            | Fact::PaymentCame(_) => self.fold_tickets(event)?,
             Fact::LotBegun(_)
             | Fact::LotDrawn(_)
             | Fact::LotDescribed(_)

@@ -13,6 +13,7 @@ mod keys;
 mod lot;
 mod post;
 mod session;
+mod tickets;
 
 pub use checks::{CheckUse, LyingCheck, ScaleChange, Stretch};
 pub use entry::{Entry, EntryState, Origin};
@@ -20,6 +21,7 @@ pub use fold::Misfit;
 pub use lot::{AskedIntake, Lot, LotTurn, Work};
 pub use post::chained;
 pub use session::{Leg, Run, Session, Stillness, between};
+pub use tickets::Ticket;
 
 use super::{
     BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, LotId, QuoteId, SessionId, StepId, StoreId,
@@ -32,7 +34,7 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 /// The version of the fold: a checkpoint made by another fold is not used.
-pub const FOLD: u32 = 6;
+pub const FOLD: u32 = 7;
 
 /// The whole state as of one sequence number.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -49,6 +51,9 @@ pub struct Books {
     pub sessions: OrdMap<SessionId, Session>,
     pub entries: OrdMap<EntryId, Entry>,
     pub lots: OrdMap<LotId, Lot>,
+    pub tickets: OrdMap<super::TicketId, Ticket>,
+    /// What was moved beside the scale, by its entry.
+    pub loads: OrdMap<EntryId, super::LoadMoved>,
     pub benches: OrdMap<BenchId, Bench>,
     pub records: Vector<Record>,
     /// Records that were wrong, by the event that says so.

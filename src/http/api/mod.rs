@@ -12,6 +12,7 @@ pub mod names;
 pub mod quotes;
 pub mod reports;
 pub mod sessions;
+pub mod tickets;
 pub mod week;
 
 use super::problem::Problem;

@@ -8,6 +8,7 @@ mod hour;
 mod job;
 mod lot;
 mod outlays;
+mod tickets;
 mod week;
 mod yard_run;
 
@@ -18,6 +19,10 @@ pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView,
 pub use job::{JobView, RunningTrialView, TrialOutputView, TrialView};
 pub use lot::LotView;
 pub use outlays::{ArrivalView, MoneyView, SpendingView, TimeView};
+pub use tickets::{
+    ComparedView, ImportFaultView, ImportView, LoadView, PaymentView, TicketFlagView, TicketLineView, TicketOffView, TicketView,
+    TiedView,
+};
 pub use week::{BinWeekView, WeekView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
 
@@ -154,6 +159,7 @@ pub const fn origin(origin: Origin) -> &'static str {
         Origin::Opening => "opening-stock",
         Origin::Elsewhere => "elsewhere",
         Origin::Tipped => "tipped",
+        Origin::Load(_) => "load",
     }
 }
 

@@ -17,7 +17,7 @@ const PAGES: &[(&str, &str)] = &[
 ];
 
 /// The others, which unfold.
-const MORE: &[(&str, &str)] = &[("/check-weights", "Check weights"), ("/density", "Which metal")];
+const MORE: &[(&str, &str)] = &[("/tickets", super::TICKETS), ("/check-weights", "Check weights"), ("/density", "Which metal")];
 
 /// The frame of a page.
 pub struct Frame<'a> {

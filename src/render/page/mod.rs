@@ -11,6 +11,7 @@ mod hour;
 mod hour_plot;
 mod questions;
 mod report;
+mod tickets;
 mod trial;
 mod week;
 
@@ -22,5 +23,6 @@ pub use feeds::{FEEDS, FeedsBeside, feeds};
 pub use frame::{Frame, LIVE_SCRIPT, STYLE, STYLE_PATH};
 pub use hour::{HOUR, hour};
 pub use report::yard_run;
+pub use tickets::{LINE_COLUMNS, TICKET_LINES, TICKETS, TicketsBeside, ticket, tickets};
 pub use trial::countdown;
 pub use week::{WEEK, week};

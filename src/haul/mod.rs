@@ -1,0 +1,9 @@
+//! The drive and the ticket: what the slip says of itself, our scale against theirs, money back to where it came from.
+//!
+//! Plain functions over plain values, with no books and no words in them.
+
+pub mod buyers;
+pub mod paper;
+pub mod reconcile;
+pub mod spread;
+pub mod vehicle;
