@@ -87,7 +87,9 @@ fn parse(site: &Site, text: &str) -> (Vec<(u64, Taking)>, ImportView) {
 }
 
 fn rows(text: &str, report: &mut ImportView) -> Vec<(u64, Row)> {
-    let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text.trim_start_matches('\u{feff}').as_bytes());
+    // The reader counts lines by their last character, and would be one behind after a CR.
+    let text = text.trim_start_matches('\u{feff}').replace("\r\n", "\n");
+    let mut reader = csv::ReaderBuilder::new().flexible(true).from_reader(text.as_bytes());
     let mut fault = |line, column: Option<&str>, what: String| {
         report.faults.push(ImportFaultView { line, column: column.map(str::to_owned), what });
     };

@@ -52,6 +52,8 @@ pub struct Receipt {
     pub made_now: bool,
 }
 
+const JSON: &str = "application/json";
+
 /// The daemon at one place. Every call blocks until its answer is there.
 pub struct Daemon {
     at: At,
@@ -62,6 +64,7 @@ struct Question<'a> {
     method: Method,
     path: &'a str,
     body: Option<String>,
+    content: &'static str,
     key: Option<String>,
     seen: Option<u64>,
 }
@@ -73,17 +76,24 @@ impl Daemon {
 
     /// Asks for what lies at `path`.
     pub fn get<T: DeserializeOwned>(&self, path: &str) -> Result<T, Fault> {
-        let question = Question { method: Method::GET, path, body: None, key: None, seen: None };
+        let question = Question { method: Method::GET, path, body: None, content: JSON, key: None, seen: None };
         self.read(&self.ask(&question)?)
     }
 
     /// Asks for no more than whether it is well there.
     pub fn well(&self, path: &str) -> Result<(), Fault> {
-        self.ask(&Question { method: Method::GET, path, body: None, key: None, seen: None }).map(|_| ())
+        self.ask(&Question { method: Method::GET, path, body: None, content: JSON, key: None, seen: None }).map(|_| ())
     }
 
     pub fn post(&self, path: &str, body: &Value) -> Result<Receipt, Fault> {
         self.write(Method::POST, path, body, None)
+    }
+
+    /// Hands in a table.
+    pub fn table<T: DeserializeOwned>(&self, path: &str, table: &str) -> Result<T, Fault> {
+        let key = Some(format!("cli-{:032x}", rand::random::<u128>()));
+        let body = Some(table.to_owned());
+        self.read(&self.ask(&Question { method: Method::POST, path, body, content: "text/csv", key, seen: None })?)
     }
 
     pub fn put(&self, path: &str, body: &Value) -> Result<Receipt, Fault> {
@@ -99,7 +109,7 @@ impl Daemon {
     /// asking a second time safe.
     fn write(&self, method: Method, path: &str, body: &Value, seen: Option<u64>) -> Result<Receipt, Fault> {
         let key = Some(format!("cli-{:032x}", rand::random::<u128>()));
-        let question = Question { method, path, body: Some(body.to_string()), key, seen };
+        let question = Question { method, path, body: Some(body.to_string()), content: JSON, key, seen };
         let answer = match self.ask(&question) {
             Err(Fault::Broken { at, why }) => {
                 std::thread::sleep(PAUSE);
@@ -151,7 +161,7 @@ impl Daemon {
         // Behind the socket nobody looks at the host; the port answers for this name always.
         let mut request = Request::builder().method(&question.method).uri(question.path).header(HOST, "localhost");
         if question.body.is_some() {
-            request = request.header(CONTENT_TYPE, "application/json");
+            request = request.header(CONTENT_TYPE, question.content);
         }
         if let Some(key) = &question.key {
             request = request.header("idempotency-key", key);

@@ -16,6 +16,7 @@ pub mod session;
 mod shelf;
 mod show;
 pub mod status;
+pub mod ticket;
 pub mod trial;
 mod typed;
 mod weighed;

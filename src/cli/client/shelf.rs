@@ -4,12 +4,13 @@ use super::at::At;
 use super::daemon::{Daemon, Fault};
 use crate::clock::Clock;
 use crate::config::{CHECK_EVERY, CURRENCY, STALE_AFTER, default_store};
+use crate::economy::cash::Payout;
 use crate::facts::Books;
 use crate::measure::Currency;
-use crate::query::{self, CheckQuestion, CheckRule, DropQuestion, HourQuestion, WeekQuestion, YardRunQuestion};
+use crate::query::{self, CheckQuestion, CheckRule, DropQuestion, HourQuestion, TicketQuestion, WeekQuestion, YardRunQuestion};
 use crate::render::json::{
-    ArrivalView, BinView, DropView, HourView, LotView, NameView, QuoteView, ScaleChecksView, SessionView, SpendingView, TimeView,
-    TrialView, WeekView, YardRunView,
+    ArrivalView, BinView, DropView, HourView, LotView, NameView, QuoteView, ScaleChecksView, SessionView, SpendingView,
+    TicketView, TimeView, TrialView, WeekView, YardRunView,
 };
 use crate::store::{self, RealDisk};
 use anyhow::{Context, bail, ensure};
@@ -123,6 +124,18 @@ impl Shelf {
         match self {
             Shelf::Daemon(daemon) => told(daemon.get("/v1/lots")),
             Shelf::Folded(books) => Ok(query::lots(books).iter().map(LotView::from).collect()),
+        }
+    }
+
+    pub fn tickets(&self) -> anyhow::Result<Vec<TicketView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/tickets")),
+            Shelf::Folded(books) => {
+                let zone = TimeZone::system();
+                let question = TicketQuestion { today: zone.to_datetime(Clock::system().now().wall).date(), zone };
+                let answers = query::tickets(books, &question, &|_| Payout::default());
+                Ok(answers.iter().map(TicketView::from).collect())
+            }
         }
     }
 

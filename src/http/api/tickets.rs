@@ -107,11 +107,11 @@ pub async fn import(
         return Err(Problem::new(StatusCode::UNSUPPORTED_MEDIA_TYPE, "not-csv", detail));
     }
     let (takings, report) = ticket_csv::read(&site, &body);
-    if !report.faults.is_empty() {
-        return Ok((StatusCode::UNPROCESSABLE_ENTITY, Json(report)).into_response());
-    }
     if asked.dry {
         return Ok(Json(report).into_response());
+    }
+    if !report.faults.is_empty() {
+        return Ok((StatusCode::UNPROCESSABLE_ENTITY, Json(report)).into_response());
     }
     order(&site, &headers, TicketOrder::Take(takings)).await
 }

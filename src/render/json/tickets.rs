@@ -173,6 +173,12 @@ impl From<&PaymentAnswer> for PaymentView {
     }
 }
 
+/// With two decimals, or with as many as are printed.
+fn cents(mut amount: Decimal) -> String {
+    amount.rescale(amount.scale().max(2));
+    amount.to_string()
+}
+
 /// `3.40/kg`, the currency beside it.
 fn priced(price: &Price) -> String {
     format!("{}/{}", price.amount, price.per.symbol())
@@ -203,7 +209,7 @@ fn line(paper: &crate::facts::PaperLine, answer: &TicketLineAnswer) -> TicketLin
 impl From<&TicketAnswer> for TicketView {
     fn from(ticket: &TicketAnswer) -> TicketView {
         let paper = &ticket.paper;
-        let text = |amount: Decimal| amount.to_string();
+        let text = cents;
         TicketView {
             id: ticket.id.0,
             buyer: ticket.buyer_name.clone(),
