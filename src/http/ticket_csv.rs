@@ -191,7 +191,6 @@ pub fn in_unit(text: &str, unit: Option<&str>) -> Result<MassBody, String> {
 fn ticket_line(line: u64, row: &Row) -> Result<TicketLineBody, Fault> {
     let own = |column: &str| row.get(column).cloned();
     let unit = row.get("unit").map(String::as_str);
-    let bins = own("bins").map_or(Ok(Vec::new()), |text| bins(&text, unit)).map_err(|what| (line, Some("bins"), what))?;
     for column in ["price", "amount", "off_percent"] {
         let number =
             |text: &String| text.split('/').next().is_some_and(|text| crate::measure::Price::amount(text.trim()).is_ok());
@@ -210,7 +209,7 @@ fn ticket_line(line: u64, row: &Row) -> Result<TicketLineBody, Fault> {
         refused: weight(line, row, "refused")?,
         price: own("price"),
         amount: own("amount"),
-        bins,
+        bins: own("bins").map_or(Ok(Vec::new()), |text| bins(&text, unit)).map_err(|what| (line, Some("bins"), what))?,
     })
 }
 

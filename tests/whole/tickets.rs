@@ -349,7 +349,10 @@ fn the_terminal_shows_and_imports_tickets() {
     let (_, said) = run(&["ticket", "pay", &id, "60.00", "--method", "cheque", "--fee", "0.30"]);
     assert!(said.contains("is booked"), "{said}");
     let (_, said) = run(&["ticket", "show", &id]);
-    assert!(said.contains("looks short") && said.contains("Total 64.88 EUR, paid 60.00, held 0.00, unpaid 4.88"), "{said}");
+    assert!(
+        said.contains("Line 1: short, beyond") && said.contains("Total 64.88 EUR, paid 60.00, held 0.00, unpaid 4.88"),
+        "{said}"
+    );
     drop(daemon);
     let out = bismar().args(["ticket", "list", "--store"]).arg(scratch.store()).output().unwrap();
     let said = String::from_utf8(out.stdout).unwrap();
