@@ -16,6 +16,8 @@ mod fixture_feeds;
 mod fixture_places;
 #[path = "store/fixture_prices.rs"]
 mod fixture_prices;
+#[path = "store/fixture_tickets.rs"]
+mod fixture_tickets;
 #[path = "store/index.rs"]
 mod index;
 #[path = "store/model.rs"]

@@ -300,9 +300,10 @@ impl Core {
         if self.ledger.holding() {
             return Err(Refusal::StoreClosed);
         }
-        let facts = match decide(&self.ledger.books, id, order)? {
+        let (facts, numbered) = match decide(&self.ledger.books, id, order)? {
             Decision::Already(since) => return Ok(Receipt { id: since, seq: self.ledger.books.seq, made: Made::Before }),
-            Decision::Facts(facts) => facts,
+            Decision::Facts(facts) => (facts, false),
+            Decision::Numbered(facts) => (facts, true),
         };
         self.somebody(id, at);
         if changes_what_is_in_force(order) {
@@ -313,7 +314,7 @@ impl Core {
         self.ledger.cause = key;
         let first = self.ledger.books.seq + 1;
         for fact in facts {
-            self.ledger.record(fact);
+            self.ledger.record(if numbered { super::tickets::numbered(fact, first) } else { fact });
         }
         let last = self.ledger.books.seq;
         self.ledger.cause = None;

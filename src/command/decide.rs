@@ -11,6 +11,8 @@ use imbl::OrdMap;
 /// What an order comes to.
 pub enum Decision {
     Facts(Vec<Fact>),
+    /// Facts that point at each other by their place among them, from 0.
+    Numbered(Vec<Fact>),
     /// It is so already, since this event.
     Already(u64),
 }
@@ -215,6 +217,7 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
         }
         Order::Feeds(order) => feeds::decide(books, bench, order),
         Order::Places(order) => places::decide(books, order),
+        Order::Tickets(order) => super::tickets::decide(books, order),
     }
 }
 

@@ -292,6 +292,7 @@ fn void(books: &Books, record: u64, reason: &str) -> Result<Decision, Refusal> {
             | Fact::ScaleDisturbed(_)
             | Fact::BinFull(_)
             | Fact::WireSampled(_)
+            | Fact::PaymentCame(_)
     );
     if !ours {
         return Err(FeedRefusal::OtherRecord { record }.into());

@@ -217,4 +217,5 @@ pub enum Order {
     },
     Feeds(super::FeedOrder),
     Places(super::PlaceOrder),
+    Tickets(Box<super::TicketOrder>),
 }

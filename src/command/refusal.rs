@@ -119,6 +119,7 @@ pub enum Refusal {
     Feeds(super::FeedRefusal),
     Checks(super::CheckRefusal),
     Places(super::PlaceRefusal),
+    Tickets(super::TicketRefusal),
     /// Somebody changed it in between.
     ChangedMeanwhile {
         seen: u64,

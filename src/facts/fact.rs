@@ -397,6 +397,13 @@ pub enum Fact {
     WireSampled(Box<WireSampled>),
     StockSeen(StockSeen),
     StockFollowed(StockFollowed),
+    // The drive, the buyer's slip, what it moved, the money.
+    RunSetOut(Box<super::RunSetOut>),
+    TicketTaken(Box<super::TicketTaken>),
+    LoadMoved(Box<super::LoadMoved>),
+    TicketVoided(super::TicketVoided),
+    TicketSettled(super::TicketSettled),
+    PaymentCame(super::PaymentCame),
 
     // Feeds and their lots.
     LotBegun(Box<LotBegun>),

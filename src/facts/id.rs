@@ -52,6 +52,8 @@ identity! {
     GradeId
     BuyerId
     QuoteId
+    /// A buyer's slip.
+    TicketId
     FeedId
     SessionId
     /// A drop, or any other entry in a fill: a removal, an opening stock, a weight taken elsewhere.

@@ -9,6 +9,7 @@ mod feeds;
 mod id;
 mod places;
 mod prices;
+mod tickets;
 
 pub use books::Books;
 pub use change::{BinChange, Break, NameChange, Set, TicketLine};
@@ -19,6 +20,10 @@ pub use feeds::{
     ArrivalCame, JobPart, LotBegun, LotDescribed, LotDrawn, LotWaited, MoneySpent, RecordVoided, SpendingSort, TrialBegan,
     TrialEnded,
 };
-pub use id::{BenchId, BinId, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, QuoteId, SessionId, StepId, StoreId};
+pub use id::{BenchId, BinId, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, QuoteId, SessionId, StepId, StoreId, TicketId};
 pub use places::{BinFull, FeedMarked, LimitsTold, Mark, Marks, Seen, SortingTold, StockFollowed, StockSeen, WireSampled};
 pub use prices::{BuyerTold, GradeTold, Payout, PiecesCounted, RateQuoted, WordTold};
+pub use tickets::{
+    LoadMoved, LoadWhy, PaperLine, PaperOff, PayMethod, PaymentCame, RunLoad, RunSetOut, TicketSettled, TicketTaken,
+    TicketVoided, WeighedPart,
+};

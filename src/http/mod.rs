@@ -18,6 +18,9 @@ mod problem;
 mod routes;
 mod serve;
 mod site;
+mod ticket_bodies;
+mod ticket_csv;
+mod ticket_pages;
 
 pub use openapi::document as openapi;
 pub use routes::{Door, router};

@@ -1,6 +1,6 @@
 //! Errors as problem documents (RFC 9457), each with a stable type.
 
-use crate::command::{FeedRefusal, PlaceRefusal, PriceRefusal, Refusal};
+use crate::command::{FeedRefusal, PlaceRefusal, PriceRefusal, Refusal, TicketRefusal};
 use crate::render::json::FaultView;
 use crate::render::{price_words, words};
 use axum::http::{HeaderValue, StatusCode, Uri, header};
@@ -8,42 +8,47 @@ use axum::response::{IntoResponse, Response};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+/// Boxed where it is never changed: it is the error of every handler, and a large error slows the good way too.
 #[derive(Debug, Clone, Serialize, Deserialize, ToSchema)]
 pub struct Problem {
     /// `urn:bismar:problem:` and a stable code.
     #[serde(rename = "type")]
     pub kind: String,
-    pub title: String,
+    #[schema(value_type = String)]
+    pub title: Box<str>,
     pub status: u16,
     /// What is wrong and what to do.
     pub detail: String,
     /// The field of the request that is wrong, where it is one.
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub field: Option<String>,
+    #[schema(value_type = Option<String>)]
+    pub field: Option<Box<str>>,
     /// Every fault of a table, where a table was sent.
-    #[serde(skip_serializing_if = "Vec::is_empty", default)]
-    pub faults: Vec<FaultView>,
+    #[serde(skip_serializing_if = "<[FaultView]>::is_empty", default)]
+    #[schema(value_type = Vec<FaultView>)]
+    pub faults: Box<[FaultView]>,
     /// When it had ended already, for a session that is ended twice (UTC).
     #[serde(skip_serializing_if = "Option::is_none")]
-    pub ended_at: Option<String>,
+    #[schema(value_type = Option<String>)]
+    pub ended_at: Option<Box<str>>,
 }
 
 impl Problem {
     pub fn new(status: StatusCode, code: &str, detail: impl Into<String>) -> Problem {
         Problem {
             kind: format!("urn:bismar:problem:{code}"),
-            title: status.canonical_reason().unwrap_or("problem").to_owned(),
+            title: status.canonical_reason().unwrap_or("problem").into(),
             status: status.as_u16(),
             detail: detail.into(),
             field: None,
-            faults: Vec::new(),
+            faults: Box::default(),
             ended_at: None,
         }
     }
 
     /// The same, about this field of the request.
     pub fn at(mut self, field: &str) -> Problem {
-        self.field.get_or_insert_with(|| field.to_owned());
+        self.field.get_or_insert_with(|| field.into());
         self
     }
 
@@ -58,7 +63,12 @@ impl Problem {
 
 impl From<Refusal> for Problem {
     fn from(refusal: Refusal) -> Problem {
-        let status = match &refusal {
+        // A fault in a field is judged by what is wrong there.
+        let mut judged = &refusal;
+        while let Refusal::Tickets(TicketRefusal::At { fault, .. }) = judged {
+            judged = fault;
+        }
+        let status = match judged {
             Refusal::UnknownBench { .. }
             | Refusal::UnknownBin { .. }
             | Refusal::UnknownName { .. }
@@ -70,6 +80,7 @@ impl From<Refusal> for Problem {
             | Refusal::Feeds(
                 FeedRefusal::UnknownArrival { .. } | FeedRefusal::UnknownRecord { .. } | FeedRefusal::UnknownTrial { .. },
             )
+            | Refusal::Tickets(TicketRefusal::UnknownTicket { .. } | TicketRefusal::UnknownRun { .. })
             | Refusal::UnknownQuote { .. } => StatusCode::NOT_FOUND,
             Refusal::NumberTaken { .. }
             | Refusal::NameTaken { .. }
@@ -86,6 +97,9 @@ impl From<Refusal> for Problem {
             | Refusal::NothingMissing { .. }
             | Refusal::Feeds(FeedRefusal::RecordGone { .. } | FeedRefusal::OtherRecord { .. } | FeedRefusal::TrialRuns { .. })
             | Refusal::Places(PlaceRefusal::NothingToFollow { .. })
+            | Refusal::Tickets(
+                TicketRefusal::SameTicket { .. } | TicketRefusal::TicketGone { .. } | TicketRefusal::LineTied { .. },
+            )
             | Refusal::NotInHand { .. }
             | Refusal::LotWithoutFeed { .. }
             | Refusal::SameBin { .. }
@@ -105,9 +119,9 @@ impl From<Refusal> for Problem {
             _ => StatusCode::UNPROCESSABLE_ENTITY,
         };
         let mut problem = Problem::new(status, words::code(&refusal), words::refusal(&refusal));
-        problem.field = price_words::field(&refusal).map(str::to_owned);
+        problem.field = price_words::field(&refusal).map(Into::into);
         if let Refusal::SessionEnded { ended, .. } = refusal {
-            problem.ended_at = Some(ended.to_string());
+            problem.ended_at = Some(ended.to_string().into());
         }
         problem
     }

@@ -28,6 +28,8 @@ pub fn router(site: Site, door: Door) -> Router {
         .merge(api::kerb::routes())
         .merge(api::wire::routes())
         .merge(place_pages::routes())
+        .merge(api::tickets::routes())
+        .merge(super::ticket_pages::routes())
         .route("/", get(pages::bench))
         .route("/bins", get(pages::bins).post(pages::make_bin))
         .route("/grades", post(pages::make_grade))

@@ -13,6 +13,7 @@ mod prices;
 mod riddles;
 mod round;
 mod standing;
+mod tickets;
 mod trials;
 mod week;
 mod whole_job;
@@ -36,6 +37,9 @@ pub use prices::{BuyerLine, BuyerPrices, GradeLine, GridLine, GridQuestion, Held
 pub use riddles::{Riddle, riddles};
 pub use round::{ROUND_DAYS, Round, RoundLine, round};
 pub use standing::{BenchLine, IntakeLine, bench};
+pub use tickets::{
+    Downgrade, LoadAnswer, PaymentAnswer, Quoted, TicketAnswer, TicketFlag, TicketLineAnswer, TicketQuestion, Tied, tickets,
+};
 pub use trials::{TrialHour, TrialLine, TrialOutput, running_trial};
 pub use week::{BinWeek, Week, WeekQuestion, week};
 pub use whole_job::JobHour;

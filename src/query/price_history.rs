@@ -47,6 +47,9 @@ pub struct PriceSeries {
     pub replaced: usize,
 }
 
+/// The quotes of one series, by the day from which they hold.
+type ByDay<'a> = BTreeMap<Date, Vec<(QuoteId, &'a Quote)>>;
+
 #[derive(Debug, Clone, PartialEq)]
 pub struct PricePoint {
     pub quote: QuoteId,
@@ -73,7 +76,7 @@ pub fn price_history(books: &Books, question: &PricesQuestion) -> PriceHistory {
     let quotes: Vec<(QuoteId, &Quote)> =
         books.quotes.iter().filter(|(_, quote)| asked(quote)).map(|(id, quote)| (*id, quote)).collect();
     let standing = || quotes.iter().filter(|(_, quote)| !quote.withdrawn);
-    let mut groups: BTreeMap<(GradeId, BuyerId, Currency), BTreeMap<Date, Vec<(QuoteId, &Quote)>>> = BTreeMap::new();
+    let mut groups: BTreeMap<(GradeId, BuyerId, Currency), ByDay<'_>> = BTreeMap::new();
     for (id, quote) in standing().filter(|(_, quote)| quote.day <= day) {
         let key = (quote.grade, quote.buyer, quote.rate.currency());
         groups.entry(key).or_default().entry(quote.day).or_default().push((*id, quote));

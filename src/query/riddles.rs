@@ -1,10 +1,12 @@
 //! Small riddles that wait for an answer and block nothing.
 
+use super::tickets::{TicketFlag, open_flags};
 use crate::facts::books::Bench;
-use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId, KnownBy, LotId, Seen, SessionId};
+use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId, Fact, FillId, KnownBy, LotId, Seen, SessionId, TicketId};
 use crate::measure::{Mass, Span};
+use std::collections::BTreeSet;
 
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Riddle {
     /// A drop without a bin.
     NoBin {
@@ -74,6 +76,18 @@ pub enum Riddle {
     UnknownLoad {
         bench: BenchId,
     },
+    /// Something about a ticket is odd; it is kept as it is printed.
+    Ticket {
+        ticket: TicketId,
+        number: Option<String>,
+        flag: TicketFlag,
+    },
+    /// It left with a run, and no ticket has it.
+    LoadLeft {
+        fill: FillId,
+        number: u32,
+        mass: Mass,
+    },
     /// More came out of a bin than the books say went in.
     LessThanNothing {
         bin: BinId,
@@ -140,7 +154,27 @@ pub fn riddles(books: &Books) -> Vec<Riddle> {
             open.push(Riddle::LessThanNothing { bin: *id, number: bin.number, mass: booked });
         }
     }
+    for (ticket, state) in books.standing_tickets().rev() {
+        let number = &state.paper.number;
+        let flags = open_flags(books, ticket, state).into_iter();
+        open.extend(flags.map(|flag| Riddle::Ticket { ticket, number: number.clone(), flag }));
+    }
+    open.extend(loads_left(books));
     open
+}
+
+/// What was on board, or came back to a fill by a voided ticket, and is on no ticket now.
+fn loads_left(books: &Books) -> impl Iterator<Item = Riddle> {
+    let mut fills: BTreeSet<FillId> = books.loads.values().map(|moved| moved.fill).collect();
+    for record in books.standing_records() {
+        if let Fact::RunSetOut(run) = &record.fact {
+            fills.extend(run.loads.iter().filter(|load| load.whole).map(|load| load.fill));
+        }
+    }
+    fills.into_iter().filter_map(|fill| {
+        let state = books.fills.get(&fill).filter(|state| state.closed.is_some() && !state.mass.is_zero())?;
+        Some(Riddle::LoadLeft { fill, number: books.bins.get(&state.bin)?.number, mass: state.mass })
+    })
 }
 
 fn known_by_weight(books: &Books, bench: &Bench) -> Option<(BinId, u32)> {

@@ -1,7 +1,7 @@
 //! What came into each bin on each of the last seven days, by the local day.
 
 use super::local_day;
-use crate::facts::books::Origin;
+use crate::facts::books::{Entry, Origin};
 use crate::facts::{BinId, Books};
 use crate::measure::Mass;
 use jiff::Timestamp;
@@ -57,7 +57,8 @@ pub fn week(books: &Books, question: &WeekQuestion) -> Week {
     let mut bins: BTreeMap<BinId, [Mass; DAYS]> = BTreeMap::new();
     let mut undated = Mass::ZERO;
     let week = span(&days, &question.zone);
-    for entry in books.entries.values().filter(|entry| entry.counts() && entry.origin != Origin::Opening) {
+    let came = |entry: &&Entry| entry.counts() && !matches!(entry.origin, Origin::Opening | Origin::Load(_));
+    for entry in books.entries.values().filter(came) {
         let Some(bin) = entry.bin else { continue };
         if entry.at.trusted && week.as_ref().is_some_and(|week| !week.contains(&entry.at.wall)) {
             continue;

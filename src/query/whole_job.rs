@@ -71,6 +71,12 @@ pub(super) fn whole_job(prices: &Prices) -> JobHour {
                     sums.add(*cost, Decimal::NEGATIVE_ONE, |sums| &mut sums.trips);
                 }
             }
+            Fact::RunSetOut(run) if by_then(&run.day) => {
+                yard = yard.plus(run.span.unwrap_or(Span::ZERO));
+                if let Some(cost) = run.cost {
+                    sums.add(cost, Decimal::NEGATIVE_ONE, |sums| &mut sums.trips);
+                }
+            }
             Fact::ArrivalCame(came) if by_then(&came.day) => {
                 fetching = fetching.plus(came.span.unwrap_or(Span::ZERO));
                 match came.paid {
@@ -90,6 +96,11 @@ pub(super) fn whole_job(prices: &Prices) -> JobHour {
             },
             Fact::LotWaited(of) if of.clock_ran && by_then(&of.day) => waited = waited.plus(of.span),
             _ => {}
+        }
+    }
+    for (_, ticket) in books.standing_tickets().filter(|(_, ticket)| by_then(&ticket.paper.day)) {
+        if let Some(worth) = ticket.paper.worth() {
+            sums.add(worth, Decimal::ONE, |sums| &mut sums.received);
         }
     }
     let (mut untold, mut clock_sure, mut clock) = (Span::ZERO, true, Span::ZERO);

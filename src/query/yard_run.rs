@@ -166,7 +166,8 @@ fn own_error(books: &Books, question: &YardRunQuestion, rows: &[Row], mass: Mass
             }),
         }
     }
-    let elsewhere = mass - shares.values().copied().sum();
+    // What was sold of a bin leaves no trace in what each scale has shown: the share is never made smaller by it.
+    let elsewhere = (mass - shares.values().copied().sum()).max(Mass::ZERO);
     let of_scale = |(stretch, mass): (&Stretch, &Mass)| OnOneScale {
         mass: *mass,
         readings: Variance::ZERO,

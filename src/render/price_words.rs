@@ -42,7 +42,7 @@ pub fn refusal(refusal: &PriceRefusal) -> String {
 }
 
 /// The stable code of a refusal.
-pub const fn code(refusal: &PriceRefusal) -> &'static str {
+pub fn code(refusal: &PriceRefusal) -> &'static str {
     match refusal {
         PriceRefusal::At { refusal, .. } => words::code(refusal),
         PriceRefusal::TooMany { .. } => "too-many-quotes",

@@ -107,6 +107,13 @@ pub fn riddle(riddle: &Riddle) -> String {
         Riddle::UnknownLoad { bench } => {
             format!("bench {bench}: something lay on the scale when it was found; weighing goes on by differences")
         }
+        Riddle::Ticket { ticket, number, flag } => {
+            let name = number.as_ref().map_or_else(|| ticket.to_string(), |number| format!("{ticket} (number {number})"));
+            format!("ticket {name}: {}", super::ticket_words::flag(flag))
+        }
+        Riddle::LoadLeft { number, mass, .. } => {
+            format!("{} kg of bin {number} were on board and are on no ticket", kilograms(*mass))
+        }
         Riddle::LessThanNothing { number, mass, .. } => {
             format!("bin {number}: the books say {} kg; something went in that was not weighed", kilograms(*mass))
         }
@@ -260,6 +267,7 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::Checks(refusal) => super::check_words::refusal(*refusal),
         Refusal::Prices(refusal) => price_words::refusal(refusal),
         Refusal::Places(refusal) => place_words::refusal(*refusal),
+        Refusal::Tickets(refusal) => super::ticket_words::refusal(refusal),
         Refusal::BreaksOutOfOrder => "the quantities of a quote's steps must rise".into(),
         Refusal::DeductionOutOfRange => "a deduction is between 0 and 100 per cent".into(),
         Refusal::ChangedMeanwhile { seen, now } => {
@@ -274,7 +282,7 @@ pub fn refusal(refusal: &Refusal) -> String {
 }
 
 /// The stable code of a refusal: the last part of its problem type.
-pub const fn code(refusal: &Refusal) -> &'static str {
+pub fn code(refusal: &Refusal) -> &'static str {
     match refusal {
         Refusal::UnknownBench { .. } => "unknown-bench",
         Refusal::UnknownBin { .. } => "unknown-bin",
@@ -309,6 +317,7 @@ pub const fn code(refusal: &Refusal) -> &'static str {
         Refusal::Checks(refusal) => super::check_words::refusal_code(*refusal),
         Refusal::Prices(refusal) => price_words::code(refusal),
         Refusal::Places(refusal) => place_words::code(*refusal),
+        Refusal::Tickets(refusal) => super::ticket_words::code(refusal),
         Refusal::SameBin { .. } => "same-bin",
         Refusal::NothingInBin { .. } => "nothing-in-bin",
         Refusal::NegativeTare { .. } => "negative-tare",

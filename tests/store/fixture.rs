@@ -25,6 +25,7 @@ fn rolls() -> Vec<(PathBuf, Vec<Event>)> {
         (path("schema-1-lots.roll"), events(lots())),
         (path("schema-1-checks.roll"), events(checks())),
         (path("schema-1-places.roll"), events(super::fixture_places::facts())),
+        (path("schema-1-tickets.roll"), events(super::fixture_tickets::facts())),
         (path("schema-1-feeds.roll"), events(super::fixture_feeds::facts())),
         (path("schema-1-prices.roll"), events(super::fixture_prices::facts())),
         (path("schema-1-scale.roll"), events(super::fixture_checks::facts())),
@@ -107,11 +108,13 @@ fn kind(fact: &Fact) -> usize {
         Fact::GradeTold(_) => 82,
         Fact::BuyerTold(_) => 83,
         Fact::WordTold(_) => 84,
-        fact => super::fixture_places::kind(fact).unwrap_or_else(|| super::fixture_checks::kind(fact)),
+        fact => super::fixture_places::kind(fact)
+            .or_else(|| super::fixture_tickets::kind(fact))
+            .unwrap_or_else(|| super::fixture_checks::kind(fact)),
     }
 }
 
-const KINDS: usize = 85;
+const KINDS: usize = 91;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;

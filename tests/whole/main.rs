@@ -26,5 +26,6 @@ mod rows;
 mod scratch;
 mod stopping;
 mod strip;
+mod tickets;
 mod web;
 mod wire;

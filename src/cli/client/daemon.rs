@@ -94,6 +94,13 @@ impl Daemon {
         self.write(Method::POST, path, body, None)
     }
 
+    /// Hands in a table.
+    pub fn table<T: DeserializeOwned>(&self, path: &str, table: &str) -> Result<T, Fault> {
+        let key = Some(format!("cli-{:032x}", rand::random::<u128>()));
+        let body = Some(table.to_owned());
+        self.read(&self.ask(&Question { method: Method::POST, path, body, kind: "text/csv", key, seen: None })?)
+    }
+
     pub fn put(&self, path: &str, body: &Value) -> Result<Receipt, Fault> {
         self.write(Method::PUT, path, body, None)
     }

@@ -18,6 +18,7 @@ mod shelf;
 mod shelf_places;
 mod show;
 pub mod status;
+pub mod ticket;
 pub mod trial;
 mod typed;
 mod weighed;

@@ -7,11 +7,12 @@ use crate::config::{CHECK_EVERY, CURRENCY, STALE_AFTER, default_store};
 use crate::facts::Books;
 use crate::measure::{Currency, PriceUnit};
 use crate::query::{
-    self, CheckQuestion, CheckRule, DropQuestion, GridQuestion, HourQuestion, PricesQuestion, WeekQuestion, YardRunQuestion,
+    self, CheckQuestion, CheckRule, DropQuestion, GridQuestion, HourQuestion, PricesQuestion, TicketQuestion, WeekQuestion,
+    YardRunQuestion,
 };
 use crate::render::json::{
     ArrivalView, BinView, BuyerPricesView, DropView, GradeNoteView, HourView, LotView, NameView, PriceHistoryView, QuoteView,
-    ScaleChecksView, SessionView, SpendingView, TimeView, TrialView, WeekView, YardRunView,
+    ScaleChecksView, SessionView, SpendingView, TicketView, TimeView, TrialView, WeekView, YardRunView,
 };
 use crate::store::{self, RealDisk};
 use anyhow::{Context, bail, ensure};
@@ -182,6 +183,18 @@ impl Shelf {
         match self {
             Shelf::Daemon(daemon) => told(daemon.get("/v1/lots")),
             Shelf::Folded(books) => Ok(query::lots(books).iter().map(LotView::from).collect()),
+        }
+    }
+
+    pub fn tickets(&self) -> anyhow::Result<Vec<TicketView>> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/tickets")),
+            Shelf::Folded(books) => {
+                let zone = TimeZone::system();
+                let question = TicketQuestion { today: zone.to_datetime(Clock::system().now().wall).date(), zone };
+                let answers = query::tickets(books, &question);
+                Ok(answers.iter().map(TicketView::from).collect())
+            }
         }
     }
 

@@ -56,6 +56,8 @@ pub enum Origin {
     Elsewhere,
     /// The other half of a tip.
     Tipped,
+    /// Sold, given away or brought home: moved beside the scale.
+    Load(crate::facts::LoadWhy),
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -96,6 +96,12 @@ impl Books {
             | Fact::WireSampled(_)
             | Fact::StockSeen(_)
             | Fact::StockFollowed(_) => self.fold_places(event)?,
+            Fact::RunSetOut(_)
+            | Fact::TicketTaken(_)
+            | Fact::LoadMoved(_)
+            | Fact::TicketVoided(_)
+            | Fact::TicketSettled(_)
+            | Fact::PaymentCame(_) => self.fold_tickets(event)?,
             Fact::LotBegun(_)
             | Fact::LotDrawn(_)
             | Fact::LotDescribed(_)

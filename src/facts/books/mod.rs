@@ -15,6 +15,7 @@ mod places;
 mod post;
 mod prices;
 mod session;
+mod tickets;
 
 pub use checks::{CheckUse, LyingCheck, ScaleChange, Stretch};
 pub use entry::{Entry, EntryState, Origin};
@@ -24,6 +25,7 @@ pub use places::{FeedMarks, Limits, Look};
 pub use post::chained;
 pub use prices::{BuyerNote, Count, GradeNote, Word, plain_word};
 pub use session::{Leg, Run, Session, Stillness, between};
+pub use tickets::Ticket;
 
 use super::{
     BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, LotId, QuoteId, SessionId, StepId, StoreId,
@@ -36,7 +38,7 @@ use jiff::civil::Date;
 use rust_decimal::Decimal;
 
 /// The version of the fold: a checkpoint made by another fold is not used.
-pub const FOLD: u32 = 8;
+pub const FOLD: u32 = 9;
 
 /// The whole state as of one sequence number.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -64,6 +66,9 @@ pub struct Books {
     pub limits: Limits,
     /// The last look into each bin.
     pub looks: OrdMap<BinId, Look>,
+    pub tickets: OrdMap<super::TicketId, Ticket>,
+    /// What was moved beside the scale, by its entry.
+    pub loads: OrdMap<EntryId, super::LoadMoved>,
     pub benches: OrdMap<BenchId, Bench>,
     pub records: Vector<Record>,
     /// Records that were wrong, by the event that says so.

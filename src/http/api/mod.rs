@@ -15,6 +15,7 @@ pub mod prices;
 pub mod quotes;
 pub mod reports;
 pub mod sessions;
+pub mod tickets;
 pub mod week;
 pub mod wire;
 

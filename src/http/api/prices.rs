@@ -205,7 +205,7 @@ fn bad_table(view: &ImportView) -> Problem {
     };
     let detail = format!("{first}{others}: nothing was kept");
     let mut problem = Problem::new(StatusCode::UNPROCESSABLE_ENTITY, "bad-table", detail);
-    problem.faults.clone_from(&view.faults);
+    problem.faults = view.faults.as_slice().into();
     problem
 }
 

@@ -15,7 +15,7 @@ use utoipa::ToSchema;
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct RiddleView {
     /// `no-bin`, `set-down`, `sent-twice`, `lot-without-feed`, `in-hand`, `known-by-weight`, `last-one-too`, `working-or-away`, `came-back-lighter`, `marked`, `stock-differs`,
-    /// `learned-tare`, `unknown-load` or `less-than-nothing`.
+    /// `learned-tare`, `unknown-load`, `ticket`, `load-left` or `less-than-nothing`.
     pub code: String,
     /// The drop, the removal, the lot or the stillness that it is about.
     pub drop: Option<u64>,
@@ -45,6 +45,8 @@ impl From<&query::Riddle> for RiddleView {
             Riddle::StockDiffers { number, .. } => ("stock-differs", None, Some(*number)),
             Riddle::LearnedTare { number, .. } => ("learned-tare", None, Some(*number)),
             Riddle::UnknownLoad { .. } => ("unknown-load", None, None),
+            Riddle::Ticket { ticket, .. } => ("ticket", Some(ticket.0), None),
+            Riddle::LoadLeft { number, .. } => ("load-left", None, Some(*number)),
             Riddle::LessThanNothing { number, .. } => ("less-than-nothing", None, Some(*number)),
         };
         RiddleView { code: code.to_owned(), drop, bin, text: words::riddle(riddle) }

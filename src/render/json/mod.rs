@@ -10,6 +10,7 @@ mod lot;
 mod outlays;
 mod places;
 mod prices;
+mod tickets;
 mod week;
 mod wire;
 mod yard_run;
@@ -25,6 +26,10 @@ pub use places::{FeedMarksView, KerbLineView, KerbView, LimitsView, MarksView, R
 pub use prices::{
     BuyerNoteView, BuyerPricesView, FaultView, GradeNoteView, HeldView, ImportRowView, ImportView, PriceHistoryView,
     PriceLineView, PricePointView, PriceSeriesView, WordView,
+};
+pub use tickets::{
+    ComparedView, LoadView, PaymentView, TicketFaultView, TicketFlagView, TicketImportView, TicketLineView, TicketOffView,
+    TicketView, TiedView,
 };
 pub use week::{BinWeekView, WeekView};
 pub use wire::{WireKindView, WireReportView, WireSampleView};
@@ -168,6 +173,7 @@ pub const fn origin(origin: Origin) -> &'static str {
         Origin::Opening => "opening-stock",
         Origin::Elsewhere => "elsewhere",
         Origin::Tipped => "tipped",
+        Origin::Load(_) => "load",
     }
 }
 

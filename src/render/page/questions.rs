@@ -38,6 +38,9 @@ fn answer(frame: &Frame, bench: u16, riddle: &RiddleView, bins: &[BinView]) -> M
             }
         };
     }
+    if riddle.code == "ticket" {
+        return html! { @if let Some(ticket) = riddle.drop { p { a.key href={ "/tickets/" (ticket) } { "Look at the ticket" } } } };
+    }
     let Some(drop) = riddle.drop else { return html! {} };
     let choice = html! {
         label { span.hidden { "Bin for " (drop) }

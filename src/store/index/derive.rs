@@ -107,6 +107,7 @@ pub fn touched(event: &Event, ids: &mut BTreeSet<EntryId>) {
         | Fact::OpeningStock { .. }
         | Fact::WeightEntered { .. }
         | Fact::CaughtUp { .. }
+        | Fact::LoadMoved(_)
         | Fact::BinTipped { .. } => _ = ids.insert(EntryId(event.seq)),
         Fact::DropRevised { entry, .. }
         | Fact::Confirmed { entry, .. }
@@ -115,6 +116,7 @@ pub fn touched(event: &Event, ids: &mut BTreeSet<EntryId>) {
         | Fact::DropDoubted { entry }
         | Fact::DropAdjusted { entry, .. } => _ = ids.insert(*entry),
         Fact::DropsMoved { entries, .. } => ids.extend(entries),
+        Fact::TicketVoided(voided) => ids.extend(&voided.moves),
         Fact::TakenBack { drop, removal } => ids.extend([drop, removal]),
         _ => {}
     }
@@ -129,7 +131,7 @@ fn is_work(entry: &Entry) -> bool {
     match entry.origin {
         Origin::Drop(_) | Origin::TakenOut(_) | Origin::Crumbs | Origin::Elsewhere => true,
         Origin::Opening | Origin::Tipped | Origin::Transfer(_) | Origin::Unseen | Origin::Intake(_) | Origin::Drawn(_) => false,
-        Origin::Round => false,
+        Origin::Round | Origin::Load(_) => false,
     }
 }
 
