@@ -134,7 +134,8 @@ impl Line {
             _ if reading.value.is_none() => "-",
             (ReadUnit::Stated(unit), _) => unit.symbol(),
             (ReadUnit::PoundOunce, _) => "lb:oz",
-            (ReadUnit::Unstated, Some(unit)) => unit.symbol(),
+            (ReadUnit::Unstated | ReadUnit::Ambiguous, Some(unit)) => unit.symbol(),
+            (ReadUnit::Ambiguous, None) => "ambiguous",
             (ReadUnit::Unstated, None) => "unstated",
             (ReadUnit::Absent, _) => "-",
         };

@@ -8,7 +8,8 @@ use super::verdict::Outlet;
 /// Longer than any frame of the families.
 const BLOCK_MAX: usize = 96;
 
-/// What the bytes since a possible start are.
+/// What the bytes since a possible start are. It is asked anew with each byte more, from the first one on, so it may look at
+/// the last byte alone: without that one they were open.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Fit {
     /// No frame begins like this.
@@ -40,41 +41,44 @@ impl BlockFramer {
             self.window[self.length] = byte;
             self.length += 1;
             rest = after;
-            let gone = self.rounds(&self.window[..self.length], options, outlet);
+            let gone = self.rounds(&self.window[..self.length], self.length - 1, options, outlet);
             self.window.copy_within(gone..self.length, 0);
             self.length -= gone;
         }
-        let (mut start, mut end) = (0, 0);
-        while end < rest.len() {
-            end += 1;
-            start += self.rounds(&rest[start..end], options, outlet);
-        }
-        let open = &rest[start..];
+        let gone = self.rounds(rest, 0, options, outlet);
+        let open = &rest[gone..];
         self.window[..open.len()].copy_from_slice(open);
         self.length = open.len();
     }
 
-    /// Gives out the frames in `seen`, of which all but the last byte are known to be an open one, and drops what begins
-    /// none; gives the number of bytes done with.
-    fn rounds(&self, seen: &[u8], options: &Options, outlet: &mut Outlet) -> usize {
+    /// Gives out the frames in `seen`, whose first `open` bytes are known to be an open one, and drops what begins none;
+    /// gives the number of bytes done with. What follows them is open.
+    fn rounds(&self, seen: &[u8], open: usize, options: &Options, outlet: &mut Outlet) -> usize {
         let (fit, decode) = (self.fit, self.decode);
-        let mut rest = seen;
-        while let Some((&first, after)) = rest.split_first() {
-            match fit(rest) {
-                Fit::Open if rest.len() < BLOCK_MAX => break,
-                Fit::Whole(length) if (1..=rest.len()).contains(&length) => {
-                    outlet.settle(decode(&rest[..length], options), length);
-                    rest = &rest[length..];
-                    continue;
+        let (mut start, mut end) = (0, open);
+        while end < seen.len() {
+            end += 1;
+            let length = end - start;
+            match fit(&seen[start..end]) {
+                Fit::Open if length < BLOCK_MAX => continue,
+                Fit::Whole(whole) if (1..=length).contains(&whole) => {
+                    outlet.settle(decode(&seen[start..start + whole], options), whole);
+                    start += whole;
                 }
-                // A start that came to nothing was a frame, cut or damaged; other bytes are just noise.
-                _ if rest.len() > 1 && fit(&rest[..1]) == Fit::Open => outlet.refuse(1),
-                // Line ends between frames are nobody's, and are not held against the family.
-                _ => outlet.skip(usize::from(!matches!(first, b'\r' | b'\n'))),
+                // A start that came to nothing was a frame, cut or damaged; other bytes are just noise. Line ends between
+                // frames are nobody's, and are not held against the family.
+                _ => {
+                    match seen[start] {
+                        _ if length > 1 => outlet.refuse(1),
+                        b'\r' | b'\n' => {}
+                        _ => outlet.skip(1),
+                    }
+                    start += 1;
+                }
             }
-            rest = after;
+            end = start;
         }
-        seen.len() - rest.len()
+        start
     }
 
     /// A frame that pauses in the middle was cut.

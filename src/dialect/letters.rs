@@ -2,8 +2,8 @@
 
 use super::block_fit::{Place, any_of};
 use super::facts::{ERROR, OVER, UNDER};
-use super::unit_word::UnitWord;
-use super::{Flags, Kind, ReadUnit, Reading, Stability, Unsayable};
+use super::unit_word::{UnitWord, ton};
+use super::{Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
 use crate::measure::Unit;
 
 /// The kind behind a letter `G`, `N` or `T`.
@@ -51,14 +51,15 @@ pub(super) const fn still_or_not(stability: Stability, still: u8, moving: u8) ->
     }
 }
 
-/// A unit of one letter. `T` is the tonne with one maker and the short ton with another, so it states nothing.
-pub(super) const fn unit_letter(letter: u8) -> UnitWord {
+/// A unit of one letter. `T` is the tonne with one maker and the short ton with another: see [`ton`].
+pub(super) const fn unit_letter(letter: u8, options: &Options) -> UnitWord {
     UnitWord::Mass(match letter.to_ascii_uppercase() {
         b'L' => ReadUnit::Stated(Unit::Pound),
         b'K' => ReadUnit::Stated(Unit::Kilogram),
         b'G' => ReadUnit::Stated(Unit::Gram),
         b'O' => ReadUnit::Stated(Unit::Ounce),
-        b'T' | b' ' => ReadUnit::Unstated,
+        b'T' => return ton(options),
+        b' ' => ReadUnit::Unstated,
         _ => return UnitWord::Unknown,
     })
 }
@@ -113,9 +114,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_ton_of_one_letter_states_nothing() {
-        assert_eq!(unit_letter(b'T'), UnitWord::Mass(ReadUnit::Unstated));
-        assert_eq!(unit_letter(b'k'), UnitWord::Mass(ReadUnit::Stated(Unit::Kilogram)));
-        assert_eq!(unit_letter(b'0'), UnitWord::Unknown);
+    fn a_ton_of_one_letter_must_be_told() {
+        let [nothing, tonne, kilogram] = [None, Some(Unit::Tonne), Some(Unit::Kilogram)].map(|unit| Options { unit, ..Options::default() });
+        assert_eq!(unit_letter(b'T', &nothing), UnitWord::Mass(ReadUnit::Ambiguous));
+        assert_eq!(unit_letter(b'T', &tonne), UnitWord::Mass(ReadUnit::Ambiguous));
+        assert_eq!(unit_letter(b'T', &kilogram), UnitWord::Unknown);
+        assert_eq!(unit_letter(b'k', &nothing), UnitWord::Mass(ReadUnit::Stated(Unit::Kilogram)));
+        assert_eq!(unit_letter(b'0', &nothing), UnitWord::Unknown);
     }
 }

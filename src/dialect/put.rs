@@ -62,7 +62,7 @@ pub(super) fn word_of(unit: ReadUnit, width: usize) -> Result<&'static str, Unsa
     let word = match unit {
         ReadUnit::Stated(unit) => word_for(unit),
         ReadUnit::Unstated | ReadUnit::Absent => "",
-        ReadUnit::PoundOunce => return Err(Unsayable::Unit),
+        ReadUnit::PoundOunce | ReadUnit::Ambiguous => return Err(Unsayable::Unit),
     };
     if word.len() > width { Err(Unsayable::Unit) } else { Ok(word) }
 }

@@ -26,6 +26,8 @@ pub enum ReadUnit {
     PoundOunce,
     /// The format does not send a unit: it must be configured.
     Unstated,
+    /// A letter that two makers use for different units: which one must be configured.
+    Ambiguous,
     /// There is no weight, so there is no unit.
     Absent,
 }
@@ -77,6 +79,13 @@ impl Flags {
     }
 }
 
+impl ReadUnit {
+    /// The frame does not settle the unit: without a configured one there is no mass.
+    pub const fn is_open(self) -> bool {
+        matches!(self, ReadUnit::Unstated | ReadUnit::Ambiguous)
+    }
+}
+
 impl Reading {
     /// A well-formed frame without a usable weight.
     pub const fn without_weight(flags: Flags) -> Reading {
@@ -96,7 +105,7 @@ impl Reading {
         match self.unit {
             ReadUnit::Stated(unit) => Some(unit),
             ReadUnit::PoundOunce => Some(Unit::Ounce),
-            ReadUnit::Unstated => configured,
+            ReadUnit::Unstated | ReadUnit::Ambiguous => configured,
             ReadUnit::Absent => None,
         }
     }

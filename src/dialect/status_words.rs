@@ -10,16 +10,18 @@ const CR: u8 = b'\r';
 
 /// Whether these first bytes, at most `shape.length`, can be those of a frame whose second word is `sound`.
 pub(super) fn may_become(bytes: &[u8], length: usize, opens: fn(u8) -> bool, sound: fn(u8) -> bool) -> bool {
+    let stands = |place: usize, sound: &dyn Fn(u8) -> bool| bytes.get(place).is_none_or(|&byte| sound(byte));
+    let digits = |from: usize, to: usize| {
+        let field = bytes.get(from..to.min(bytes.len())).unwrap_or_default();
+        field.iter().all(|&byte| byte == b' ' || byte.is_ascii_digit())
+    };
+    let words = stands(0, &|byte| byte == STX) && stands(1, &opens) && stands(2, &sound) && stands(3, &|byte| byte < 0x80);
     let out_of_range = bytes.get(2).is_some_and(|b| b & 0x04 != 0);
-    bytes.iter().enumerate().all(|(place, &byte)| match place {
-        0 => byte == STX,
-        1 => opens(byte),
-        2 => sound(byte),
-        3 => byte < 0x80,
-        _ if place + 1 == length => byte == CR,
-        4..=9 if out_of_range => matches!(byte, 0x20..=0x7e),
-        _ => byte == b' ' || byte.is_ascii_digit(),
-    })
+    let weight = || match out_of_range {
+        true => bytes.iter().take(10).skip(4).all(|byte| matches!(byte, 0x20..=0x7e)),
+        false => digits(4, 10),
+    };
+    words && weight() && digits(10, length - 1) && stands(length - 1, &|byte| byte == CR)
 }
 
 /// Whether `byte` can be word A of the common table.

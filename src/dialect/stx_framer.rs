@@ -60,6 +60,12 @@ impl StxFramer {
                 && let Some((frame, behind)) = rest.split_at_checked(whole)
                 && (self.shape.may_become)(frame)
             {
+                let sum = checksum(frame);
+                if self.evidence > SURE_WITHOUT && sum != STX && behind.first() == Some(&sum) {
+                    self.tell(&rest[..=whole], true, options, outlet);
+                    rest = &behind[1..];
+                    continue;
+                }
                 self.window[..whole].copy_from_slice(frame);
                 self.length = whole;
                 self.work(false, options, outlet);
@@ -122,24 +128,24 @@ impl StxFramer {
             let checksum = checksum(frame);
             match seen[whole..] {
                 [] if self.evidence <= SURE_WITHOUT => {
-                    self.give(frame, whole, false, options, outlet);
+                    self.give(frame, false, options, outlet);
                     self.owed = Some(checksum);
                 }
-                [] if silent && self.evidence < SURE_WITH => self.give(frame, whole, false, options, outlet),
+                [] if silent && self.evidence < SURE_WITH => self.give(frame, false, options, outlet),
                 [] => return,
                 [STX] if checksum == STX && !silent => return,
                 [STX, next] if checksum == STX && (self.evidence >= SURE_WITH || !opens(next)) => {
-                    self.give(frame, whole + 1, true, options, outlet);
+                    self.give(&seen[..=whole], true, options, outlet);
                 }
-                [STX] if checksum == STX => self.give(frame, whole + 1, true, options, outlet),
+                [STX] if checksum == STX => self.give(&seen[..=whole], true, options, outlet),
                 [STX, ..] if self.evidence >= SURE_WITH => {
                     // Its checksum was lost; if that goes on, the scale has been set to send none.
                     self.evidence -= 1;
                     outlet.refuse(whole);
                     self.drop(whole);
                 }
-                [STX, ..] => self.give(frame, whole, false, options, outlet),
-                [last, ..] if last == checksum => self.give(frame, whole + 1, true, options, outlet),
+                [STX, ..] => self.give(frame, false, options, outlet),
+                [last, ..] if last == checksum => self.give(&seen[..=whole], true, options, outlet),
                 _ => {
                     outlet.refuse(1);
                     self.drop(1);
@@ -148,13 +154,17 @@ impl StxFramer {
         }
     }
 
-    fn give(&mut self, frame: &[u8], length: usize, checked: bool, options: &Options, outlet: &mut Outlet) {
+    fn give(&mut self, frame: &[u8], checked: bool, options: &Options, outlet: &mut Outlet) {
+        self.tell(frame, checked, options, outlet);
+        self.drop(frame.len());
+    }
+
+    /// Hands out a frame: with the checksum that was verified, else with nothing behind it.
+    fn tell(&mut self, frame: &[u8], checked: bool, options: &Options, outlet: &mut Outlet) {
         let step = if checked { 1 } else { -1 };
         self.evidence = if self.evidence.signum() == -step { step } else { (self.evidence + step).clamp(-4, 4) };
-        // The decoder sees the checksum that was verified, and nothing behind the frame otherwise.
-        let verdict = (self.decode)(if checked { &self.window[..length] } else { frame }, options);
-        outlet.settle(if checked { verdict.checked() } else { verdict }, length);
-        self.drop(length);
+        let verdict = (self.decode)(frame, options);
+        outlet.settle(if checked { verdict.checked() } else { verdict }, frame.len());
     }
 
     fn drop(&mut self, count: usize) {

@@ -14,13 +14,13 @@ pub(super) enum UnitWord {
 
 /// Reads a unit in any case, singular or plural.
 ///
-/// A single `T` is the tonne with one maker and the short ton with another: it is known only where the person
-/// has said what it is. `gr` may be grain or gram and is refused.
+/// A single `T` is the tonne with one maker and the short ton with another: see [`ton`]. `gr` may be grain or gram and is
+/// refused.
 pub(super) fn unit_word(word: &[u8], options: &Options) -> UnitWord {
     match word {
         b"" => return UnitWord::Mass(ReadUnit::Unstated),
         b"t" => return UnitWord::Mass(ReadUnit::Stated(Unit::Tonne)),
-        b"T" if options.unit.is_some() => return UnitWord::Mass(ReadUnit::Unstated),
+        b"T" => return ton(options),
         _ => {}
     }
     let mut small = [0; "kilograms".len()];
@@ -38,6 +38,15 @@ pub(super) fn unit_word(word: &[u8], options: &Options) -> UnitWord {
         b"pc" | b"pcs" | b"pce" | b"%" | b"n" | b"ds" => return UnitWord::NotMass,
         _ => return UnitWord::Unknown,
     }))
+}
+
+/// A letter that is the tonne with one maker and something else with another. Where another unit is configured than the
+/// tonne, the scale shows what the person did not mean, and it is no unit at all.
+pub(super) const fn ton(options: &Options) -> UnitWord {
+    match options.unit {
+        None | Some(Unit::Tonne) => UnitWord::Mass(ReadUnit::Ambiguous),
+        Some(_) => UnitWord::Unknown,
+    }
 }
 
 /// The word that scales commonly send for a unit.

@@ -354,6 +354,7 @@ fn event() -> impl Strategy<Value = Event> {
         ReadUnit::Stated(Unit::Tonne),
         ReadUnit::PoundOunce,
         ReadUnit::Unstated,
+        ReadUnit::Ambiguous,
         ReadUnit::Absent,
     ]);
     let news = proptest::option::weighted(0.3, proptest::sample::select(vec![News::Zeroed, News::Tared, News::PoweredUp]));

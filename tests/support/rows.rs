@@ -7,8 +7,7 @@
 //!
 //! A row of the format `ambiguous` fits two families, and nothing in the frame tells which: its note names each and what
 //! it reads, as `NAME gives VALUE, NAME gives VALUE -- …`. Each must read that when it is named, and no number of such
-//! frames may decide between them. The unit `ambiguous` is a letter that two makers use differently: it must come out as
-//! unstated. The origin `own` marks odd but legal forms, and near misses, put together by ourselves.
+//! frames may decide between them. The unit `ambiguous` is a letter that two makers use differently. The origin `own` marks odd but legal forms, and near misses, put together by ourselves.
 
 use bismar::dialect::{Census, Dialect, Options, Parity, ReadUnit, Reading, Stream};
 
@@ -43,7 +42,6 @@ fn row(line: String, text: &str) -> Vec<Row> {
     let named = |name: &str| Dialect::from_name(name).unwrap_or_else(|| panic!("line {line}: {name}"));
     let digits = |pair: &[u8]| u8::from_str_radix(std::str::from_utf8(pair).unwrap(), 16).unwrap();
     let bytes: Vec<u8> = hex.as_bytes().chunks(2).map(digits).collect();
-    let unit = if unit == "ambiguous" { "unstated" } else { unit };
     if format == "ambiguous" {
         let of = |dialects, expected, undecided| Row {
             line: line.clone(),
@@ -79,6 +77,7 @@ fn tell(reading: &Reading) -> String {
         ReadUnit::Stated(unit) => unit.symbol(),
         ReadUnit::PoundOunce => "lb:oz",
         ReadUnit::Unstated => "unstated",
+        ReadUnit::Ambiguous => "ambiguous",
         ReadUnit::Absent => "-",
     };
     let value = reading.value.map_or("none".to_owned(), |value| value.to_string());

@@ -42,13 +42,14 @@ impl Known {
         match reading.unit {
             ReadUnit::Stated(unit) => (equal && unit == self.unit).then_some(Fit::default()),
             ReadUnit::PoundOunce => (equal && self.unit == Unit::Ounce).then_some(Fit::default()),
+            ReadUnit::Ambiguous if equal && self.unit == Unit::Tonne => Some(Fit { unit: Some(self.unit), decimals: None }),
             ReadUnit::Unstated if equal => Some(Fit { unit: Some(self.unit), decimals: None }),
             // The same digits without a point: the display tells where it is.
             ReadUnit::Unstated if value.exponent == 0 && value.count == self.shown.count => {
                 let places = u8::try_from(-self.shown.exponent).ok()?;
                 Some(Fit { unit: Some(self.unit), decimals: Some(places) })
             }
-            ReadUnit::Unstated | ReadUnit::Absent => None,
+            ReadUnit::Unstated | ReadUnit::Ambiguous | ReadUnit::Absent => None,
         }
     }
 }

@@ -114,7 +114,7 @@ impl Find {
                 };
                 return Ok(section.told(fit));
             }
-            None if reading.unit == ReadUnit::Unstated => {
+            None if reading.unit.is_open() => {
                 eprintln!("the scale does not send its unit");
                 let known = typed("what does the display show now, with its unit (such as 12.340 kg)? ")?;
                 let fit = known.fits(&reading).with_context(|| format!("it was read as {}", shown(&reading)))?;
@@ -181,7 +181,7 @@ fn shown(reading: &Reading) -> String {
     match reading.unit {
         ReadUnit::Stated(unit) => format!("{value} {}", unit.symbol()),
         ReadUnit::PoundOunce => format!("{value} oz in all"),
-        ReadUnit::Unstated | ReadUnit::Absent => value,
+        ReadUnit::Unstated | ReadUnit::Ambiguous | ReadUnit::Absent => value,
     }
 }
 

@@ -1,7 +1,7 @@
 //! `bismar replay`.
 
 use super::own::Own;
-use crate::dialect::{Census, Dialect, Options, ReadUnit, Reading, Stream, recognise};
+use crate::dialect::{Census, Dialect, Options, Reading, Stream, recognise};
 use crate::link::tape::{Body, Tape};
 use crate::measure::{Mass, Moment, Span, Unit};
 use crate::settle::{Manner, Setup};
@@ -194,7 +194,7 @@ impl<B: Bench> Player<B> {
         self.tick(at)?;
         source(&mut |reading| self.readings.push(reading));
         for reading in self.readings.drain(..) {
-            if reading.value.is_some() && reading.unit == ReadUnit::Unstated && self.unit.is_none() {
+            if reading.value.is_some() && reading.unit.is_open() && self.unit.is_none() {
                 bail!("at second {}: the scale states no unit; give it with --unit", seconds(at));
             }
             self.weights += u64::from(reading.value.is_some());

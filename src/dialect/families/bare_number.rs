@@ -102,7 +102,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
     let word = match reading.unit {
         ReadUnit::Stated(unit) => word_for(unit),
         ReadUnit::Unstated => "",
-        ReadUnit::PoundOunce | ReadUnit::Absent => return Err(Unsayable::Unit),
+        ReadUnit::PoundOunce | ReadUnit::Ambiguous | ReadUnit::Absent => return Err(Unsayable::Unit),
     };
     let start = out.len();
     out.push(if value.count < 0 { b'-' } else { b' ' });

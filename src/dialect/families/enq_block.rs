@@ -66,23 +66,22 @@ const NAK: u8 = 0x15;
 const LENGTH: usize = 15;
 
 fn fit(bytes: &[u8]) -> Fit {
-    if matches!(bytes[0], ENQ | ACK | DC1 | NAK) {
-        return Fit::Whole(1);
-    }
-    let stands = |(place, byte): (usize, &u8)| match place {
-        0 => *byte == SOH,
-        1 => *byte == STX,
-        2 => matches!(byte, b'S' | b'U'),
-        3 => matches!(byte, b' ' | b'-' | b'F'),
-        4..=11 => matches!(byte, 0x20..=0x7e),
-        13 => *byte == ETX,
-        14 => *byte == EOT,
+    let Some(&last) = bytes.last() else { return Fit::Open };
+    let sound = match bytes.len() - 1 {
+        0 if matches!(last, ENQ | ACK | DC1 | NAK) => return Fit::Whole(1),
+        0 => last == SOH,
+        1 => last == STX,
+        2 => matches!(last, b'S' | b'U'),
+        3 => matches!(last, b' ' | b'-' | b'F'),
+        4..=11 => matches!(last, 0x20..=0x7e),
+        13 => last == ETX,
+        14 => last == EOT,
         _ => true,
     };
-    match bytes.iter().take(LENGTH).enumerate().all(stands) {
-        false => Fit::Never,
-        true if bytes.len() < LENGTH => Fit::Open,
-        true => Fit::Whole(LENGTH),
+    match bytes.len() {
+        _ if !sound => Fit::Never,
+        ..LENGTH => Fit::Open,
+        _ => Fit::Whole(LENGTH),
     }
 }
 

@@ -192,7 +192,7 @@ fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(),
     let word = match reading.unit {
         ReadUnit::Stated(unit) => word_for(unit),
         ReadUnit::Unstated | ReadUnit::Absent => "",
-        ReadUnit::PoundOunce => return Err(Unsayable::Unit),
+        ReadUnit::PoundOunce | ReadUnit::Ambiguous => return Err(Unsayable::Unit),
     };
     let minus = flags.underload || reading.value.is_some_and(|Displayed { count, .. }| count < 0);
     out.extend_from_slice(format!("{first},{second},{}", if minus { '-' } else { '+' }).as_bytes());

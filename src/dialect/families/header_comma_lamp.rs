@@ -19,6 +19,7 @@
 //! <https://www.easymanua.ls/cas/ci-6000a-series/manual?p=63>.
 
 use crate::dialect::asked::sayable;
+use crate::dialect::block_fit::ends_line;
 use crate::dialect::block_framer::Fit;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
@@ -67,20 +68,21 @@ const TARE: u8 = 1 << 1;
 const ZERO: u8 = 1;
 
 fn fit(bytes: &[u8]) -> Fit {
-    if bytes.first() == Some(&b'E') {
+    let (Some(&first), Some(&last)) = (bytes.first(), bytes.last()) else { return Fit::Open };
+    if first == b'E' {
         return fit_error(bytes);
     }
-    let sound = bytes.iter().enumerate().all(|(place, byte)| match place {
-        0 => matches!(byte, b'S' | b'U' | b'O'),
-        1 => matches!(byte, b'T' | b'S' | b'L'),
-        2 | 5 | 8 => *byte == b',',
-        3 => matches!(byte, b'G' | b'N'),
-        4 => matches!(byte, b'S' | b'T'),
+    let sound = match bytes.len() - 1 {
+        0 => matches!(last, b'S' | b'U' | b'O'),
+        1 => matches!(last, b'T' | b'S' | b'L'),
+        2 | 5 | 8 => last == b',',
+        3 => matches!(last, b'G' | b'N'),
+        4 => matches!(last, b'S' | b'T'),
         6 => true,
-        7 => byte & 0x20 == 0,
-        9..LENGTH => matches!(byte, 0x20..=0x7e),
-        _ => matches!(byte, b'\r' | b'\n'),
-    });
+        7 => last & 0x20 == 0,
+        9..LENGTH => matches!(last, 0x20..=0x7e),
+        _ => ends_line(last),
+    };
     match bytes.len() {
         _ if !sound => Fit::Never,
         ..=LENGTH => Fit::Open,

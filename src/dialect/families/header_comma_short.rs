@@ -12,8 +12,8 @@
 //! | `OL` | out of range; the sign tells the direction, the digits are filler |
 //! | `QT` | stable, counting: no mass |
 //!
-//! Gross and net are not told. A unit `t` is the tola with the maker of this format and the tonne elsewhere: it is taken
-//! only where a unit is configured. Carat, momme, pennyweight and tael are refused. A line is searched for its last
+//! Gross and net are not told. A unit `t` is the tola with the maker of this format and the tonne elsewhere: it is told
+//! as ambiguous, and is a mass only where the tonne is configured. Carat, momme, pennyweight and tael are refused. A line is searched for its last
 //! header. A line of one ACK may precede the data (common practice).
 //!
 //! Lines in full: <http://88.208.23.73:8080/en/manual/aandd/ek-l-series/3176573?page=30>; the relative:
@@ -97,7 +97,7 @@ fn decode(line: &[u8], options: &Options) -> Verdict {
     let least = if code == *b"WT" { COLUMNS_WT } else { COLUMNS };
     let unit = match unit_word(word, options) {
         UnitWord::Mass(_) if word.is_empty() && columns < least => return Verdict::Refused,
-        UnitWord::Mass(ReadUnit::Stated(Unit::Tonne)) if options.unit.is_some() => ReadUnit::Unstated,
+        UnitWord::Mass(ReadUnit::Stated(Unit::Tonne)) if options.unit.is_none_or(|unit| unit == Unit::Tonne) => ReadUnit::Ambiguous,
         UnitWord::Mass(ReadUnit::Stated(Unit::Tonne)) => return Verdict::Refused,
         UnitWord::Mass(unit) => unit,
         UnitWord::NotMass => return without(Flags::default()),

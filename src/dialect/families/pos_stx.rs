@@ -62,10 +62,10 @@ const TEXT_MAX: usize = 12;
 const DIGITS_MIN: usize = 4;
 
 fn fit(bytes: &[u8]) -> Fit {
-    let [STX, text @ ..] = bytes else { return Fit::Never };
-    match text.iter().position(|byte| !matches!(byte, 0x20..=0x7f)) {
-        Some(end) if text[end] == CR => Fit::Whole(end + 2),
-        None if text.len() <= TEXT_MAX => Fit::Open,
+    match *bytes {
+        [STX] => Fit::Open,
+        [STX, .., CR] => Fit::Whole(bytes.len()),
+        [STX, .., 0x20..=0x7f] if bytes.len() <= TEXT_MAX + 1 => Fit::Open,
         _ => Fit::Never,
     }
 }

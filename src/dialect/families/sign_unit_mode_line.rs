@@ -7,7 +7,7 @@
 //! | field | values |
 //! | --- | --- |
 //! | sign | `-`, else blank or `+` |
-//! | unit | `K` kg, `L` lb, `G` g, `O` oz; `T` only where a unit is configured; a blank states none |
+//! | unit | `K` kg, `L` lb, `G` g, `O` oz, `T` the tonne or the short ton; a blank states none |
 //! | mode | `G` gross, `N` net |
 //! | status | blank stable, `M` moving, `O` over range, or under it where the sign is a minus, `I` invalid |
 //!
@@ -19,11 +19,12 @@ use crate::dialect::asked::to_send;
 use crate::dialect::column::number_field;
 use crate::dialect::facts::{EIGHT_NONE, ERROR, OVER, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
-use crate::dialect::letters::{kind_letter, still_or_not};
+use crate::dialect::letters::{kind_letter, still_or_not, unit_letter};
 use crate::dialect::line_text::counted;
 use crate::dialect::number::filler;
 use crate::dialect::put::put_digits;
 use crate::dialect::tell::{beside, nothing};
+use crate::dialect::unit_word::UnitWord;
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
 use crate::measure::Unit;
@@ -59,15 +60,7 @@ fn decode(line: &[u8], options: &Options) -> Verdict {
     let Some(&[ref field @ .., unit, mode, status]) = counted(line, COLUMNS..=COLUMNS, COLUMNS) else {
         return Verdict::Refused;
     };
-    let unit = match unit.to_ascii_uppercase() {
-        b'K' => ReadUnit::Stated(Unit::Kilogram),
-        b'L' => ReadUnit::Stated(Unit::Pound),
-        b'G' => ReadUnit::Stated(Unit::Gram),
-        b'O' => ReadUnit::Stated(Unit::Ounce),
-        b'T' if options.unit.is_some() => ReadUnit::Unstated,
-        b' ' => ReadUnit::Unstated,
-        _ => return Verdict::Refused,
-    };
+    let UnitWord::Mass(unit) = unit_letter(unit, options) else { return Verdict::Refused };
     let kind = match mode {
         b'G' => Kind::Gross,
         b'N' => Kind::Net,

@@ -67,7 +67,7 @@ fn decode(frame: &[u8], options: &Options) -> Verdict {
         b'I' => return nothing(kind, ERROR),
         _ => return Verdict::Refused,
     };
-    tell(field(weight, options), unit_letter(unit), kind, stability)
+    tell(field(weight, options), unit_letter(unit, options), kind, stability)
 }
 
 fn encode(reading: &Reading, options: &Options, out: &mut Vec<u8>) -> Result<(), Unsayable> {

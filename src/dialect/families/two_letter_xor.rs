@@ -58,7 +58,7 @@ fn fit(seen: &[u8]) -> Fit {
     match (seen[0], seen.len()) {
         (b'W', 1) => Fit::Open,
         (b'W', 2) if !matches!(last, b'G' | b'N') => Fit::Never,
-        (b' ', length @ ..=9) if seen[..length] == BLANKS[..length] => Fit::Open,
+        (b' ', ..=9) if last == b' ' => Fit::Open,
         (b' ', ..10) => Fit::Never,
         (b' ', 10) if !matches!(last, b'O' | b'L') => Fit::Never,
         (b'W' | b' ', ..=LENGTH) if ends_line(last) || last == b'W' => Fit::Never,

@@ -80,7 +80,7 @@ pub fn shown_now(site: &Site, bench: BenchId) -> Result<Mass, Problem> {
     let unit = match glance.reading.unit {
         ReadUnit::Stated(unit) => Some(unit),
         ReadUnit::PoundOunce => Some(Unit::Ounce),
-        ReadUnit::Unstated => site.desk.books().bench(bench).epoch.map(|epoch| epoch.unit),
+        ReadUnit::Unstated | ReadUnit::Ambiguous => site.desk.books().bench(bench).epoch.map(|epoch| epoch.unit),
         ReadUnit::Absent => None,
     };
     glance.reading.value.zip(unit).and_then(|(value, unit)| Mass::of(value, unit)).ok_or_else(nothing)
