@@ -138,7 +138,7 @@ const ASSERTED: [Bound; 31] = [
     bound(Kind::Shoved, (0, 19, 0.9), (0.80, 1.25), Some(31), 0.9),
     bound(Kind::Keyed, (0, 0, 0.9), (0.80, 1.20), Some(0), 0.4),
     bound(Kind::Pressed, (0, 68, 1.0), (0.85, 1.55), None, 0.0),
-    bound(Kind::PrintTwice, (0, 87, 1.4), (2.55, 2.85), None, 0.0),
+    bound(Kind::PrintTwice, (0, 0, 1.4), (2.55, 2.85), None, 0.0),
 ];
 
 impl Bound {

@@ -39,6 +39,8 @@ impl Account {
     const OPEN_MAX: usize = 32;
     /// A hand that leans harder and harder stops for less than this on the way.
     const STOOD: Span = Span::millis(1600);
+    /// Somebody who lifts at what lies there lets go of it within this time.
+    const LIFTED: Span = Span::millis(2200);
 
     /// Opens with the first rest. `near` is how far from the empty level still counts as empty.
     pub fn open(first: Rest, near: Mass) -> Account {
@@ -146,12 +148,18 @@ impl Account {
     /// What goes on to an empty platform and comes off again, or comes off and goes on again, is never taken for a
     /// hand: with one load at a time that is how weighing looks.
     ///
+    /// `left`: when the load left the last rest, where that can be told. A hand that lifts does so for a moment only: what
+    /// is put back later than that into what was taken out is another piece.
+    ///
     /// A load that came slowly (`slow` or longer) was leaned on and may be left less exactly: by a third more.
-    pub fn returns_to(&self, load: Mass, tolerance: Mass, slow: Span) -> Option<usize> {
+    pub fn returns_to(&self, load: Mass, tolerance: Mass, slow: Span, left: Option<Moment>) -> Option<usize> {
         let mut best = None::<(Mass, usize)>;
         for (index, (step, level)) in self.open.iter().enumerate().rev() {
             if self.is_empty_level(step.from.load) || self.is_empty_level(step.to.load) {
                 break;
+            }
+            if step.delta.is_negative() && left.is_some_and(|left| left.since(step.landed) > Account::LIFTED) {
+                continue;
             }
             // Crumbs that were waiting may lie between the rest and what the display stood at.
             let found = if step.delta.abs() >= self.near * 2 { *level } else { step.from.load };

@@ -27,13 +27,16 @@ pub struct Settle {
     epoch: Option<Epoch>,
     /// Why the next epoch opens.
     cause: EpochCause,
-    /// A face other than the epoch's, seen once: one damaged frame ends no epoch.
-    strange: Option<Face>,
+    /// A face other than the epoch's, and how often in a row it was seen: damaged frames end no epoch.
+    strange: Option<(Face, u32)>,
     follow: Follow,
     glance: Option<Glance>,
     danger: Danger,
     now: Moment,
 }
+
+/// So many frames of a stream in a row must agree before what is displayed is another thing.
+const AGREEING: u32 = 3;
 
 impl Settle {
     pub fn new(setup: Setup) -> Settle {
@@ -79,8 +82,9 @@ impl Settle {
         if let Some(epoch) = &self.epoch
             && epoch.face() != sight.face
         {
-            if epoch.streams_at(at) && self.strange != Some(sight.face) {
-                self.strange = Some(sight.face);
+            let seen = self.strange.filter(|(face, _)| *face == sight.face).map_or(1, |(_, seen)| seen + 1);
+            if epoch.streams_at(at) && seen < AGREEING {
+                self.strange = Some((sight.face, seen));
                 return;
             }
             self.close(at, EpochCause::Display, emit);

@@ -59,6 +59,8 @@ pub struct Epoch {
     /// When the current rest was recognised, and whether the display has stood at it since.
     arrived: Moment,
     stood: bool,
+    /// It has kept within a division of it for longer than the tail of a step takes to die away.
+    kept: bool,
     forgiven_at: Option<Moment>,
 }
 
@@ -84,6 +86,8 @@ const REVISED: Span = Span::millis(700);
 const TAIL: Span = Span::millis(1500);
 /// Beyond this thousandths of a count would not fit.
 const COUNT_SHAKEN_MAX: i64 = 1_000_000_000;
+/// The last of a step's tail dies away sooner.
+const KEPT: Span = Span::millis(550);
 /// A rest that stands again for so long takes back a step of a division or two.
 const LULL: Span = Span::millis(900);
 /// So long within one division is a calm moment.
@@ -127,6 +131,7 @@ impl Epoch {
             crumb_rest: None,
             arrived: Moment(0),
             stood: true,
+            kept: true,
             forgiven_at: None,
         }
     }
@@ -305,13 +310,14 @@ impl Epoch {
         if self.left.is_some() {
             // A hand leaves exactly the rest that it found; a piece that only weighs about the same is another load.
             let tolerance = Mass::from_femtograms(self.division.femtograms() * 11 / 10);
-            if let Some(index) = account.returns_to(mean, tolerance, slow) {
+            let left = self.left.filter(|_| !self.sways);
+            if let Some(index) = account.returns_to(mean, tolerance, slow, left) {
                 account.cancel_from(index, at, emit);
                 self.arrive(at, &verdict);
                 return;
             }
             let hasty = verdict.span < HASTY;
-            if hasty && account.returns_to(mean, self.division * 3, slow).is_some() {
+            if hasty && account.returns_to(mean, self.division * 3, slow, left).is_some() {
                 return;
             }
         }
@@ -319,7 +325,7 @@ impl Epoch {
         let lull = account.last_step().is_some_and(|step| step.abs() <= self.division * 2);
         if self.left.is_none() && lull && !verdict.noisy && verdict.calm >= LULL {
             let tolerance = Mass::from_femtograms(self.division.femtograms() * 3 / 10);
-            if let Some(index) = account.returns_to(mean, tolerance, slow) {
+            if let Some(index) = account.returns_to(mean, tolerance, slow, None) {
                 account.cancel_from(index, at, emit);
                 self.arrive(at, &verdict);
                 return;
@@ -330,7 +336,9 @@ impl Epoch {
         }
         let origin = account.anchor().shown.count;
         let at_anchor = self.window.mean_of(Span::millis(400), origin).abs() * 10 <= milli * 6;
-        self.stood |= at_anchor && at.since(self.arrived) >= Span::millis(300);
+        let arrived = at.since(self.arrived) >= Span::millis(300);
+        self.stood |= at_anchor && arrived;
+        self.kept |= arrived && verdict.calm >= KEPT && verdict.mean.abs() <= milli;
         let least = milli / 5 * 6;
         if verdict.noisy {
             self.stood |= verdict.mean.abs() * 10 <= milli * 6;
@@ -374,12 +382,14 @@ impl Epoch {
         }
     }
 
-    /// Whether the difference is what was left of a large step that was taken early.
+    /// Whether the difference is what was left of a step that was taken early: it goes on a little, or comes back by less
+    /// than half sooner than a hand takes anything out again.
     fn is_tail(&self, at: Moment, verdict: &Verdict) -> bool {
         let last = self.account.as_ref().and_then(Account::last_step).unwrap_or_default();
-        let small = verdict.mean.abs() <= 4 * self.milli && last.abs() >= self.division * 48;
+        let small = verdict.mean.abs() <= 4 * self.milli && at.since(self.arrived) <= TAIL;
         let onward = last.is_negative() == (verdict.mean < 0);
-        small && onward && !self.stood && at.since(self.arrived) <= TAIL
+        let size = thousandths(last.abs(), self.one);
+        small && if onward { !self.stood && !self.kept && size >= 48 * self.milli } else { size >= 2 * verdict.mean.abs() }
     }
 
     /// Whether a difference of more than one division is a change and not the last ringing of the one before.
@@ -436,6 +446,7 @@ impl Epoch {
     /// Another rest stands: what was known of the way to the last one is over.
     fn arrive(&mut self, at: Moment, verdict: &Verdict) {
         self.stood = verdict.mean.abs() < 8 * self.milli && !verdict.noisy;
+        self.kept = false;
         self.arrived = at;
         self.left = None;
         self.within = None;

@@ -132,6 +132,20 @@ fn a_resting_hand_cancels_itself_and_a_quick_pan_does_not() {
 }
 
 #[test]
+fn what_is_put_back_later_than_a_hand_lifts_is_another_piece() {
+    let mut bench = Bench::new();
+    bench.hold(0, 2).hold(900, 8).hold(780, 1).hold(900, 8).hold(800, 3).hold(900, 8).end();
+    assert_eq!(bench.kept(), ["900", "-100", "100"]);
+}
+
+#[test]
+fn a_division_or_two_back_at_once_is_the_rest_of_a_step() {
+    let mut bench = Bench::new();
+    bench.hold(900, 8).show(&[920, 935]).show(&[932; 5]).hold(929, 3).show(&[960, 1000]).hold(1029, 1).hold(1032, 3).end();
+    assert_eq!(bench.kept(), ["29", "100", "3"]);
+}
+
+#[test]
 fn a_hand_that_leans_in_two_stages_cancels_both() {
     let mut bench = Bench::new();
     bench.hold(0, 2).hold(900, 8).hold(1200, 1).hold(1700, 2).hold(900, 3).end();
@@ -168,11 +182,11 @@ fn what_changes_the_meaning_of_the_display_ends_the_epoch() {
     bench.take(Reading { news: Some(News::Tared), ..grams(0) });
     bench.hold(0, 2);
     let net = Reading { kind: Kind::Net, ..grams(7) };
-    bench.take(net);
+    (0..2).for_each(|_| bench.take(net));
     bench.hold(0, 2);
     (0..20).for_each(|_| bench.take(net));
     bench.end();
-    assert_eq!(bench.causes(), [EpochCause::Link, EpochCause::Tared, EpochCause::Display], "one odd frame ends none");
+    assert_eq!(bench.causes(), [EpochCause::Link, EpochCause::Tared, EpochCause::Display], "two odd frames end none");
     assert_eq!(bench.kept(), ["500"]);
 }
 
@@ -204,6 +218,10 @@ fn a_print_key_pressed_twice_makes_no_step_and_hides_no_later_line() {
     assert_eq!(bench.kept(), ["57", "63"]);
     bench.show(&[120]).wait(3);
     assert_eq!(bench.repeated(), 1);
+    bench.show(&[121]).wait(9);
+    assert_eq!(bench.kept(), ["57", "63"], "another line of the same load may flicker");
+    bench.show(&[180]).wait(9);
+    assert_eq!(bench.kept(), ["57", "63", "60"]);
 }
 
 #[test]

@@ -61,12 +61,11 @@ impl Epoch {
             // One load at a time, and this scale tells of none that is taken off: between two lines the pan was empty.
             account.step(nothing, last, at, emit);
         }
+        // One load printed twice may flicker by a division: the next line carries that, or shows that it was none.
         if ruler.first || mean.abs() >= ruler.milli / 5 * 6 {
             let verdict = Verdict { mean: (count - self.ruler().origin).saturating_mul(1000), ..verdict };
             self.decide(at, verdict, emit);
-        } else if changed {
-            self.step(at, &verdict, last, emit);
-        } else if !self.near_zero(count) && self.even < 2 {
+        } else if !changed && !self.near_zero(count) && self.even < 2 {
             let rest = self.rest(&verdict);
             emit(Finding::Repeated { at, rest });
         }

@@ -137,7 +137,7 @@ impl Epoch {
         }
         let Some(account) = &mut self.account else { return };
         let doubt = Mass::from_femtograms(self.one.femtograms() * i128::from(unsure.min(milli)) / 500);
-        if let Some(index) = account.returns_to(rest.load, self.division + doubt, slow) {
+        if let Some(index) = account.returns_to(rest.load, self.division + doubt, slow, None) {
             account.cancel_from(index, at, emit);
         } else {
             account.step(rest, landed, at, emit);
