@@ -115,7 +115,8 @@ mod tests {
 
     #[test]
     fn a_ton_of_one_letter_must_be_told() {
-        let [nothing, tonne, kilogram] = [None, Some(Unit::Tonne), Some(Unit::Kilogram)].map(|unit| Options { unit, ..Options::default() });
+        let [nothing, tonne, kilogram] =
+            [None, Some(Unit::Tonne), Some(Unit::Kilogram)].map(|unit| Options { unit, ..Options::default() });
         assert_eq!(unit_letter(b'T', &nothing), UnitWord::Mass(ReadUnit::Ambiguous));
         assert_eq!(unit_letter(b'T', &tonne), UnitWord::Mass(ReadUnit::Ambiguous));
         assert_eq!(unit_letter(b'T', &kilogram), UnitWord::Unknown);

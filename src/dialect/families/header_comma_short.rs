@@ -26,7 +26,7 @@ use crate::dialect::facts::{OVER, SEVEN_EVEN, STILL_OR_NOT, Says, UNDER};
 use crate::dialect::family::{Family, Framing};
 use crate::dialect::number::{filler, number};
 use crate::dialect::put::{write_unit, write_weight};
-use crate::dialect::unit_word::{UnitWord, unit_word};
+use crate::dialect::unit_word::{UnitWord, ton, unit_word};
 use crate::dialect::verdict::Verdict;
 use crate::dialect::{Facts, Flags, Kind, Options, ReadUnit, Reading, Stability, Unsayable};
 use crate::measure::Unit;
@@ -97,8 +97,10 @@ fn decode(line: &[u8], options: &Options) -> Verdict {
     let least = if code == *b"WT" { COLUMNS_WT } else { COLUMNS };
     let unit = match unit_word(word, options) {
         UnitWord::Mass(_) if word.is_empty() && columns < least => return Verdict::Refused,
-        UnitWord::Mass(ReadUnit::Stated(Unit::Tonne)) if options.unit.is_none_or(|unit| unit == Unit::Tonne) => ReadUnit::Ambiguous,
-        UnitWord::Mass(ReadUnit::Stated(Unit::Tonne)) => return Verdict::Refused,
+        UnitWord::Mass(ReadUnit::Stated(Unit::Tonne)) => match ton(options) {
+            UnitWord::Mass(unit) => unit,
+            _ => return Verdict::Refused,
+        },
         UnitWord::Mass(unit) => unit,
         UnitWord::NotMass => return without(Flags::default()),
         UnitWord::Unknown => return Verdict::Refused,
