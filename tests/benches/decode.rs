@@ -1,5 +1,6 @@
-//! What decoding costs, family by family, beside two floors from the same run: cutting the same bytes at their frame
-//! ends, and a regular expression that takes value and unit out of each piece.
+//! What decoding costs, family by family, beside three floors from the same run: cutting the same bytes at their frame
+//! ends, cutting them and adding up the digits of each piece as they stand, and a regular expression that takes value
+//! and unit out of each piece.
 //!
 //! `cargo bench --bench decode [-- NAME]`; a name measures the families whose names contain it. The bytes come in pieces
 //! of 4096, as from a recording. A port brings them in smaller ones, and 80 frames a second need none of this.
@@ -22,7 +23,7 @@ fn main() {
     // cargo passes --bench; anything else is part of a name.
     let part = std::env::args().skip(1).find(|argument| !argument.starts_with("--")).unwrap_or_default();
     let regex = Regex::new(r"([-+]? *[0-9]*\.?[0-9]+) *([A-Za-z]*)").expect("a regular expression");
-    println!("family                  bytes    decode   a frame    cut at ends       regex      decode to cut, regex");
+    println!("family                  bytes    decode   a frame    cut at ends     digits  regex   decode to cut, digits, regex");
     for dialect in Dialect::ALL.iter().copied().filter(|dialect| dialect.name().contains(&part)) {
         Measured::of(dialect, &regex).print(dialect);
     }
@@ -51,6 +52,14 @@ fn stream_of(dialect: Dialect) -> (Vec<u8>, usize) {
     (bytes, frames)
 }
 
+/// The number that the digits of a piece make, whatever stands between them: one look at each byte, and nothing checked.
+fn digits(piece: &[u8]) -> u64 {
+    piece.iter().fold(0, |sum: u64, byte| match byte {
+        b'0'..=b'9' => sum.wrapping_mul(10).wrapping_add(u64::from(byte - b'0')),
+        _ => sum,
+    })
+}
+
 /// The byte that cuts the stream into its frames: a line end, ETX, or else the one that stands about once in each.
 fn end_mark(bytes: &[u8], frames: usize) -> u8 {
     let often = |mark: u8| memchr::memchr_iter(mark, bytes).count();
@@ -64,6 +73,7 @@ struct Measured {
     frames: usize,
     decode: f64,
     cut: f64,
+    digits: f64,
     regex: f64,
 }
 
@@ -71,7 +81,7 @@ impl Measured {
     fn of(dialect: Dialect, regex: &Regex) -> Measured {
         let (bytes, frames) = stream_of(dialect);
         let end = end_mark(&bytes, frames);
-        let (mut decode, mut cut, mut matched) = (Duration::MAX, Duration::MAX, Duration::MAX);
+        let [mut decode, mut cut, mut added, mut matched] = [Duration::MAX; 4];
         let mut places = regex.capture_locations();
         for _ in 0..ROUNDS {
             let mut given = 0;
@@ -90,6 +100,13 @@ impl Measured {
                     start = at + 1;
                 }
             }));
+            added = added.min(time(|| {
+                let mut start = 0;
+                for at in memchr::memchr_iter(end, &bytes) {
+                    black_box(digits(&bytes[start..at]));
+                    start = at + 1;
+                }
+            }));
             matched = matched.min(time(|| {
                 let mut start = 0;
                 for at in memchr::memchr_iter(end, &bytes) {
@@ -99,22 +116,24 @@ impl Measured {
                 }
             }));
         }
-        let [decode, cut, regex] = [decode, cut, matched].map(|took| took.as_secs_f64());
-        Measured { bytes: bytes.len(), frames, decode, cut, regex }
+        let [decode, cut, digits, regex] = [decode, cut, added, matched].map(|took| took.as_secs_f64());
+        Measured { bytes: bytes.len(), frames, decode, cut, digits, regex }
     }
 
     fn print(&self, dialect: Dialect) {
         let frame = |seconds: f64| seconds * 1e9 / self.frames as f64;
         println!(
-            "{:22} {:6.1} {:6.0} MB/s {:6.0} ns {:6.1} ns {:6.0} MB/s {:6.0} ns {:8.1} {:8.2}",
+            "{:22} {:6.1} {:6.0} MB/s {:6.0} ns {:6.1} ns {:6.0} MB/s {:4.0} ns {:4.0} ns {:8.1} {:6.1} {:8.2}",
             dialect.name(),
             self.bytes as f64 / self.frames as f64,
             self.bytes as f64 / self.decode / 1e6,
             frame(self.decode),
             frame(self.cut),
             self.bytes as f64 / self.cut / 1e6,
+            frame(self.digits),
             frame(self.regex),
             self.decode / self.cut,
+            self.decode / self.digits,
             self.decode / self.regex,
         );
     }

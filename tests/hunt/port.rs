@@ -114,6 +114,10 @@ fn plain_numbers_need_a_known_weight() {
     assert!(!without.status.success(), "{}", said(&without).0);
     let wrong = find(&scale.path, state.path(), &["--weight", "12.35 kg"]);
     assert!(!wrong.status.success(), "{}", said(&wrong).0);
+    let other = find(&scale.path, state.path(), &["--weight", "12.34 kg", "--dialect", "header-comma"]);
+    assert!(!other.status.success() && said(&other).1.contains("header-comma does not fit"), "{}", said(&other).1);
+    let named = find(&scale.path, state.path(), &["--weight", "12.34 kg", "--dialect", "bare-number"]);
+    assert!(named.status.success(), "{}", said(&named).1);
     let right = find(&scale.path, state.path(), &["--weight", "12.34 kg"]);
     let (section, told) = said(&right);
     assert!(right.status.success(), "{told}");

@@ -36,6 +36,9 @@ pub struct Find {
     /// What the display shows now, with its unit, such as "12.340 kg": proves a scale whose frames prove nothing.
     #[arg(long, value_name = "WEIGHT", value_parser = Known::parse)]
     weight: Option<Known>,
+    /// Which of the dialects it is, where several fit the bytes: the one that the scale's manual or its menu shows.
+    #[arg(long, value_name = "NAME", value_parser = dialect)]
+    dialect: Option<Dialect>,
     /// Add the section to this file, which is made if it is not there, instead of printing it.
     #[arg(long, value_name = "FILE")]
     write: Option<PathBuf>,
@@ -85,7 +88,7 @@ impl Find {
             End::Found(verdict, asked) => (verdict, asked),
             End::Nothing(why) => bail!(why),
         };
-        let section = match verdict {
+        let section = match named(self.dialect, verdict)? {
             Judgement::Locked(dialect) => self.confirm(&search, dialect)?,
             Judgement::Ambiguous(all) | Judgement::Confirm(all) => self.by_weight(&mut search, &all, &stop)?,
             Judgement::Silent | Judgement::Open => bail!("nothing was found"),
@@ -163,7 +166,9 @@ impl Find {
             }
             several => {
                 let names = several.iter().map(|(dialect, _)| dialect.name()).collect::<Vec<_>>().join(" and ");
-                bail!("{names} all read {known}: lay on another weight, whose digits differ when read backwards")
+                bail!(
+                    "{names} all read {known}: lay on another weight, whose digits differ when read backwards, or name one with --dialect"
+                )
             }
         }
     }
@@ -174,6 +179,25 @@ impl Find {
         let weak = |dialect: Dialect| dialect.facts().lock_after.is_none();
         rest.iter().all(|(other, _)| !(weak(dialect) && weak(*other) && confused(dialect, *other)))
     }
+}
+
+/// What was found, once the person has said which it is: that must be among what fits.
+fn named(dialect: Option<Dialect>, found: Judgement) -> anyhow::Result<Judgement> {
+    let Some(dialect) = dialect else { return Ok(found) };
+    let fit = match &found {
+        Judgement::Locked(one) => std::slice::from_ref(one),
+        Judgement::Ambiguous(all) | Judgement::Confirm(all) => all,
+        Judgement::Silent | Judgement::Open => return Ok(found),
+    };
+    if fit.contains(&dialect) {
+        return Ok(Judgement::Locked(dialect));
+    }
+    let names = fit.iter().map(|dialect| dialect.name()).collect::<Vec<_>>().join(", ");
+    bail!("{} does not fit what the scale sends, which may be {names}", dialect.name())
+}
+
+fn dialect(name: &str) -> Result<Dialect, String> {
+    Dialect::from_name(name).ok_or_else(|| format!("no dialect is called {name:?}: see firmware-notes/dialects.md"))
 }
 
 fn shown(reading: &Reading) -> String {

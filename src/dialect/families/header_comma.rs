@@ -130,6 +130,9 @@ fn read(header: Header, options: &Options) -> Verdict {
 fn last_header(line: &[u8]) -> Option<Header<'_>> {
     let mut found = None;
     for start in 0..line.len() {
+        if !matches!(line[start].to_ascii_uppercase(), b'S' | b'U' | b'O' | b'T') {
+            continue;
+        }
         let before = start.checked_sub(1).map(|index| line[index]);
         let echo = start == 1 && before.is_some_and(|letter| REQUESTS.contains(&letter));
         let inside_a_word = before.is_some_and(|byte| byte.is_ascii_alphabetic());
