@@ -159,7 +159,7 @@ fn units_change_nothing() {
 #[test]
 fn a_search_cut_short_says_what_may_be_missed() {
     let mut cut = 0;
-    for seed in 0..60 {
+    for seed in 0..120 {
         let rng = &mut ChaCha8Rng::seed_from_u64(70_000 + seed);
         let problem = case(rng, 14, 4, 2).problem();
         let Some(whole) = best(&problem) else { continue };

@@ -10,8 +10,10 @@ use std::cmp::Reverse;
 pub(super) struct Bounds<'a> {
     problem: &'a Problem,
     values: Vec<Vec<Option<Decimal>>>,
-    gross: Vec<Decimal>,
+    /// What each bin takes of the payload and of the room.
+    takes: Vec<(Decimal, Decimal)>,
     payload: Option<Decimal>,
+    room: Option<Decimal>,
 }
 
 impl<'a> Bounds<'a> {
@@ -25,8 +27,9 @@ impl<'a> Bounds<'a> {
         Bounds {
             problem,
             values: (0..problem.items.len()).map(values).collect(),
-            gross: problem.items.iter().map(|item| kilograms(item.gross)).collect(),
+            takes: problem.items.iter().map(|item| (kilograms(item.gross), Decimal::from(item.litres.unwrap_or(0)))).collect(),
             payload: problem.vehicle.payload.map(kilograms),
+            room: problem.vehicle.litres.map(Decimal::from),
         }
     }
 
@@ -39,36 +42,36 @@ impl<'a> Bounds<'a> {
             match (item.pin, best) {
                 (Some(Pin::Go), None) => return None,
                 (Some(Pin::Go), Some(value)) => must += value,
-                (_, Some(value)) if value > Decimal::ZERO => may.push((value, self.gross[at])),
+                (_, Some(value)) if value > Decimal::ZERO => may.push((value, self.takes[at])),
                 _ => {}
             }
         }
-        Some(must + self.by_weight(&mut may).min(self.by_count(&mut may)))
+        let by_weight = filled(may.iter().map(|(value, (gross, _))| (*value, *gross)).collect(), self.payload);
+        let by_room = filled(may.iter().map(|(value, (_, litres))| (*value, *litres)).collect(), self.room);
+        Some(must + by_weight.min(by_room).min(self.by_count(may.iter().map(|(value, _)| *value).collect())))
     }
 
-    /// The best per kilogram first, the last one cut (Dantzig, 1957).
-    fn by_weight(&self, may: &mut [(Decimal, Decimal)]) -> Decimal {
-        let all = || may.iter().map(|(value, _)| *value).sum();
-        let Some(mut room) = self.payload.filter(|most| may.iter().map(|(_, gross)| *gross).sum::<Decimal>() > *most) else {
-            return all();
-        };
-        may.sort_by_key(|(value, gross)| Reverse(value.checked_div(*gross)));
-        let mut sum = Decimal::ZERO;
-        for (value, gross) in may.iter() {
-            if *gross > room {
-                return sum + value * room / gross;
-            }
-            room -= gross;
-            sum += value;
+    fn by_count(&self, mut values: Vec<Decimal>) -> Decimal {
+        values.sort_by_key(|value| Reverse(*value));
+        let most = self.problem.vehicle.bins.map_or(values.len(), |most| most as usize);
+        values.into_iter().take(most).sum()
+    }
+}
+
+/// The best for what they take first, the last one cut (Dantzig, 1957).
+fn filled(mut may: Vec<(Decimal, Decimal)>, most: Option<Decimal>) -> Decimal {
+    let Some(mut left) = most else { return may.into_iter().map(|(value, _)| value).sum() };
+    // What takes nothing is worth infinitely much for it.
+    may.sort_by_key(|(value, takes)| Reverse(value.checked_div(*takes).unwrap_or(Decimal::MAX)));
+    let mut sum = Decimal::ZERO;
+    for (value, takes) in may {
+        if takes > left {
+            return sum + value * left / takes;
         }
-        sum
+        left -= takes;
+        sum += value;
     }
-
-    fn by_count(&self, may: &mut [(Decimal, Decimal)]) -> Decimal {
-        may.sort_by_key(|(value, _)| Reverse(*value));
-        let most = self.problem.vehicle.bins.map_or(may.len(), |most| most as usize);
-        may.iter().take(most).map(|(value, _)| *value).sum()
-    }
+    sum
 }
 
 /// To a microgram, for bounding and never for pricing.

@@ -21,7 +21,7 @@ pub struct Budget {
 
 impl Default for Budget {
     fn default() -> Budget {
-        Budget { nodes: 200_000 }
+        Budget { nodes: 50_000 }
     }
 }
 
@@ -76,7 +76,7 @@ pub fn solve(problem: &Problem, budget: Budget, watch: &mut dyn FnMut(Progress) 
         };
     };
     let bound = found.open.filter(|bound| *bound > plan.exact + SLACK);
-    let second = search.best(std::slice::from_ref(&plan.loading), watch).plan;
+    let second = search.second(&plan, watch);
     Answer::Plan(Box::new(Best { plan, second, bound }))
 }
 
@@ -106,6 +106,10 @@ struct Search<'a> {
     /// By grade and the stops that buy it.
     grades: BTreeMap<(GradeId, u32), Option<Solved>>,
     nodes: u64,
+    /// What sets of stops were shown to bring at most, before the trip: none of their subsets brings more.
+    known: Vec<(u32, Decimal)>,
+    /// Every plan that was found on the way.
+    plans: Vec<Plan>,
 }
 
 /// The best of one part, exactly priced but for the trip.
@@ -125,41 +129,65 @@ struct Found {
 impl<'a> Search<'a> {
     fn of(problem: &'a Problem, budget: Budget) -> Search<'a> {
         let (lots, tours) = (lots(problem), Tours::of(problem));
-        Search { problem, lots, tours, grades: BTreeMap::new(), nodes: budget.nodes }
+        Search { problem, lots, tours, grades: BTreeMap::new(), nodes: budget.nodes, known: Vec::new(), plans: Vec::new() }
     }
 
-    /// Over all sets of stops.
+    /// Over all sets of stops, beginning with what was found before.
     fn best(&mut self, cuts: &[Loading], watch: &mut dyn FnMut(Progress) -> bool) -> Found {
-        let bounds = Bounds::of(self.problem, &self.lots);
-        let useful = (0..self.problem.places.len()).filter(|place| self.lots.keys().any(|(_, at)| at == place));
-        let useful = useful.fold(0_u32, |set, place| set | 1 << place);
-        let mut sets = Vec::new();
-        for stops in (0..=useful).filter(|stops| stops & !useful == 0) {
-            let Some(tour) = self.tours.best(stops) else { continue };
-            if let Some(gross) = bounds.gross(stops) {
-                sets.push((gross - tour.cost, stops));
-            }
-        }
-        sets.sort_by(|one, other| other.cmp(one));
-        let (mut best, mut open): (Option<Plan>, Option<Decimal>) = (None, None);
-        for (at, (bound, stops)) in sets.iter().enumerate() {
+        let sets = self.sets();
+        let allowed = |plan: &Plan| !cuts.contains(&plan.loading);
+        let mut best = self.plans.iter().filter(|plan| allowed(plan)).max_by_key(|plan| plan.exact).cloned();
+        let mut open: Option<Decimal> = None;
+        for (at, (gross, cost, stops)) in sets.iter().enumerate() {
             let reached = best.as_ref().map(|plan| plan.exact);
-            if reached.is_some_and(|reached| reached >= *bound) {
+            if reached.is_some_and(|reached| reached >= *gross - *cost) {
                 break;
             }
-            let going =
-                watch(Progress { sets: at, of: sets.len(), best: reached, bound: open.map_or(*bound, |open| open.max(*bound)) });
-            if !going || self.nodes == 0 {
-                open = open.max(Some(*bound));
+            let over = self.known.iter().filter(|(set, _)| stops & !set == 0).map(|(_, most)| *most).min();
+            let bound = over.map_or(*gross, |over| over.min(*gross)) - cost;
+            if reached.is_some_and(|reached| reached >= bound) {
+                continue;
+            }
+            let told = Progress { sets: at, of: sets.len(), best: reached, bound: open.map_or(bound, |open| open.max(bound)) };
+            if !watch(told) || self.nodes == 0 {
+                // Those behind it have no higher bound of their own.
+                open = open.max(Some(*gross - *cost));
                 break;
             }
             let found = self.on(*stops, cuts);
-            open = open.max(found.open.map(|open| open.min(*bound)));
-            if let Some(plan) = found.plan.filter(|plan| reached.is_none_or(|reached| plan.exact > reached)) {
-                best = Some(plan);
+            open = open.max(found.open.map(|open| open.min(bound)));
+            if let Some(plan) = found.plan.filter(|plan| allowed(plan)) {
+                if reached.is_none_or(|reached| plan.exact > reached) {
+                    best = Some(plan.clone());
+                }
+                self.plans.push(plan);
             }
         }
         Found { plan: best, open }
+    }
+
+    /// Every set of stops: what it could bring at most, what the trip costs; the best first.
+    fn sets(&self) -> Vec<(Decimal, Decimal, u32)> {
+        let bounds = Bounds::of(self.problem, &self.lots);
+        let useful = (0..self.problem.places.len()).filter(|place| self.lots.keys().any(|(_, at)| at == place));
+        let useful = useful.fold(0_u32, |set, place| set | 1 << place);
+        let set = |stops: u32| Some((bounds.gross(stops)?, self.tours.best(stops)?.cost, stops));
+        let mut sets: Vec<_> = (0..=useful).filter(|stops| stops & !useful == 0).filter_map(set).collect();
+        sets.sort_by_key(|(gross, cost, _)| std::cmp::Reverse(*gross - *cost));
+        sets
+    }
+
+    /// The best of all plans but one: the solver is spared places that another beats, so what lies one bin away is tried here.
+    fn second(&mut self, plan: &Plan, watch: &mut dyn FnMut(Progress) -> bool) -> Option<Plan> {
+        for (at, item) in self.problem.items.iter().enumerate() {
+            let places = (0..self.problem.places.len()).filter(|place| self.lots.contains_key(&(item.grade, *place)));
+            for place in places.map(Some).chain([None]) {
+                let mut other = plan.loading.clone();
+                other[at] = place;
+                self.plans.extend((other != plan.loading).then(|| priced_on(self.problem, &self.tours, &other)).flatten());
+            }
+        }
+        self.best(std::slice::from_ref(&plan.loading), watch).plan
     }
 
     /// Over one set of stops, any of which may be left out.
@@ -176,6 +204,11 @@ impl<'a> Search<'a> {
                 solved
             }
         };
+        if cuts.is_empty() {
+            // With cuts the solver is spared places that another of these stops beats, and they may lead where that is left out.
+            let most = solved.open.or_else(|| solved.loading.as_ref().and_then(|loading| self.value(loading)));
+            self.known.extend(most.map(|most| (stops, most)));
+        }
         let plan = solved.loading.and_then(|loading| priced_on(self.problem, &self.tours, &loading));
         Found { plan, open: solved.open.map(|open| open - cost) }
     }

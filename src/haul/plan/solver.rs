@@ -106,7 +106,9 @@ pub(super) fn propose(problem: &Problem, lots: &Lots, part: &Part) -> Option<Pro
     }
 }
 
-/// Where a grade may go. Without cuts a place is left out where another pays at least as much for any quantity.
+/// Where a grade may go. A place is left out where another pays at least as much for any quantity: whoever brings a bin
+/// there can as well bring it to the other. With cuts that holds but for what is cut one bin away from a loading, which the
+/// search tries by itself, and for places of one rate only: elsewhere one bin less may lose the rate of all.
 fn places(lots: &Lots, grade: GradeId, part: &Part) -> Vec<usize> {
     let offered = |place: usize| lots.get(&(grade, place)).filter(|_| part.stops >> place & 1 == 1);
     let all = (0..u32::BITS as usize).filter_map(|place| offered(place).map(|stretches| (place, stretches)));
@@ -117,7 +119,8 @@ fn places(lots: &Lots, grade: GradeId, part: &Part) -> Vec<usize> {
             *other != place && is_plain(theirs) && (theirs_best > best || theirs_best == best && *other < place)
         })
     };
-    let kept = all.iter().filter(|(place, stretches)| !part.cuts.is_empty() || !beaten(*place, stretches));
+    let needed = |stretches: &[Stretch]| !part.cuts.is_empty() && !is_plain(stretches);
+    let kept = all.iter().filter(|(place, stretches)| needed(stretches) || !beaten(*place, stretches));
     kept.map(|(place, _)| *place).collect()
 }
 
