@@ -8,10 +8,11 @@ mod python;
 mod season;
 
 use bismar::economy::student::t95;
+use bismar::facts::Books;
 use bismar::measure::{Currency, Moment, Stamp};
 use bismar::query::{HourQuestion, YardRunQuestion, hour, yard_run};
 use bismar::render::json::{HourView, YardRunView};
-use jiff::civil::date;
+use jiff::civil::{Date, date};
 use jiff::tz::TimeZone;
 use rust_decimal::Decimal;
 use serde_json::{Value, json};
@@ -37,37 +38,46 @@ fn seasons_come_out_the_same() {
     for seed in 1..=6 {
         let dir = tempfile::tempdir().unwrap();
         let books = season::season(seed, dir.path());
-        let said = python::run(&python, "reckon.py", &["2026-03-15", "14", "4.50"], &roll(dir.path()));
-        assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
-        let theirs: Value = serde_json::from_slice(&said.stdout).unwrap();
-        let (zone, today) = (TimeZone::UTC, date(2026, 3, 15));
-        let drive = YardRunQuestion { today, as_of: None, zone: zone.clone(), stale_after: 14 };
-        let worth = HourQuestion {
-            now: Stamp {
-                boot: bismar::measure::BootId(9),
-                mono: Moment(u64::MAX / 2),
-                wall: "2026-03-15T12:00:00Z".parse().unwrap(),
-                trusted: true,
-            },
-            today,
-            as_of: None,
-            zone,
-            stale_after: 14,
-            currency: Currency::parse("EUR").unwrap(),
-            buyer: None,
-            left: true,
-            floor: Decimal::new(450, 2),
-        };
-        let mut report = HourView::from(&hour(&books, &worth));
-        report.feeds.retain(|feed| feed.closed_lots > 0);
-        // By the order in which the feeds were made, since the script does not rank them.
-        report.feeds.sort_by_key(|feed| ["motors", "boards", "wire"].iter().position(|name| *name == feed.feed));
-        let ours = json!({ "yard_run": YardRunView::from(&yard_run(&books, &drive)), "hour": report });
-        assert!(theirs["hour"]["feeds"].as_array().is_some_and(|feeds| feeds.len() >= 2), "a season without lots shows little");
-        let mut differences = Vec::new();
-        compare("", &theirs, &ours, &mut differences);
-        assert!(differences.is_empty(), "season {seed}:\n{}", differences.join("\n"));
+        let lines = roll(dir.path());
+        for as_of in [None, Some(date(2026, 2, 12))] {
+            come_out_the_same(&python, seed, &books, &lines, as_of);
+        }
     }
+}
+
+fn come_out_the_same(python: &Path, seed: u64, books: &Books, lines: &str, as_of: Option<Date>) {
+    let past = as_of.map(|day| day.to_string());
+    let arguments: Vec<&str> = ["2026-03-15", "14", "4.50"].into_iter().chain(past.as_deref()).collect();
+    let said = python::run(python, "reckon.py", &arguments, lines);
+    assert!(said.status.success(), "{}", String::from_utf8_lossy(&said.stderr));
+    let theirs: Value = serde_json::from_slice(&said.stdout).unwrap();
+    let (zone, today) = (TimeZone::UTC, date(2026, 3, 15));
+    let drive = YardRunQuestion { today, as_of, zone: zone.clone(), stale_after: 14 };
+    let worth = HourQuestion {
+        now: Stamp {
+            boot: bismar::measure::BootId(9),
+            mono: Moment(u64::MAX / 2),
+            wall: "2026-03-15T12:00:00Z".parse().unwrap(),
+            trusted: true,
+        },
+        today,
+        as_of,
+        zone,
+        stale_after: 14,
+        currency: Currency::parse("EUR").unwrap(),
+        buyer: None,
+        left: true,
+        floor: Decimal::new(450, 2),
+    };
+    let mut report = HourView::from(&hour(books, &worth));
+    report.feeds.retain(|feed| feed.closed_lots > 0);
+    // By the order in which the feeds were made, since the script does not rank them.
+    report.feeds.sort_by_key(|feed| ["motors", "boards", "wire"].iter().position(|name| *name == feed.feed));
+    let ours = json!({ "yard_run": YardRunView::from(&yard_run(books, &drive)), "hour": report });
+    assert!(theirs["hour"]["feeds"].as_array().is_some_and(|feeds| feeds.len() >= 2), "a season without lots shows little");
+    let mut differences = Vec::new();
+    compare("", &theirs, &ours, &mut differences);
+    assert!(differences.is_empty(), "season {seed} as of {as_of:?}:\n{}", differences.join("\n"));
 }
 
 /// Every line of the roll, in its order.

@@ -6,7 +6,7 @@ use crate::economy::cash;
 use crate::economy::check_weight::standard_ppm;
 use crate::economy::quotes::{Brought, InForce, MONEY_RULE, Terms, Total, Worth, days_between, in_force, total};
 use crate::economy::uncertainty::{OnOneScale, combined};
-use crate::facts::books::{Bin, Count, Fill, Quote, Stretch};
+use crate::facts::books::{Bin, Count, Fill, Quote, Stretch, of_chains};
 use crate::facts::{BinId, Books, BuyerId, FillId, Payout, QuoteId};
 use crate::measure::{Currency, Mass, Money, Rate, Rounding, Variance};
 use jiff::civil::Date;
@@ -212,12 +212,12 @@ fn row(
     fill: &Fill,
     bin: &Bin,
 ) -> Row {
-    let (mass, drops) = match question.as_of {
-        None => (fill.mass, fill.drops as usize),
+    let (mass, variance, drops) = match question.as_of {
+        None => (fill.mass, fill.variance, fill.drops as usize),
         Some(_) => {
-            let counted: Vec<_> = books.counting(id).filter(|(_, entry)| made_by(question, &entry.at)).collect();
-            let drops = counted.iter().filter(|(_, entry)| entry.is_drop()).count();
-            (counted.iter().map(|(_, entry)| entry.mass).sum(), drops)
+            let counted = || books.counting(id).map(|(_, entry)| entry).filter(|entry| made_by(question, &entry.at));
+            let drops = counted().filter(|entry| entry.is_drop()).count();
+            (counted().map(|entry| entry.mass).sum(), of_chains(counted()), drops)
         }
     };
     let counted = fill.counts.iter().rev().find(|count| made_by(question, &count.at)).copied();
@@ -233,7 +233,7 @@ fn row(
         name: bin.name.clone(),
         grade: fill.grade.and_then(|grade| books.grades.get(&grade)).map(|grade| grade.name.clone()),
         mass,
-        variance: fill.variance,
+        variance,
         drops,
         counted,
         filled: bin.capacity.map(|capacity| {

@@ -2,7 +2,7 @@
 
 From the definitions, not from the program: uncertainties by JCGM 100:2008 (F.2.2.1, 5.1.5: a sum rests on each reading
 as often as it is in it), ratios total over total with Cochran's standard error, Student's t from scipy, units from pint.
-Usage: reckon.py DAY STALE_AFTER FLOOR < ROLL
+Usage: reckon.py TODAY STALE_AFTER FLOOR [AS_OF] < ROLL
 """
 
 import json
@@ -17,7 +17,12 @@ from scipy.stats import t
 getcontext().prec = 60
 units = pint.UnitRegistry(non_int_type=Decimal)
 PINT = {"short-cwt": "hundredweight", "ozt": "troy_ounce", "short-ton": "short_ton", "long-ton": "long_ton", "tonne": "tonne"}
-DAY, STALE, FLOOR = date.fromisoformat(sys.argv[1]), int(sys.argv[2]), Decimal(sys.argv[3])
+TODAY, STALE, FLOOR = date.fromisoformat(sys.argv[1]), int(sys.argv[2]), Decimal(sys.argv[3])
+PAST = len(sys.argv) > 4
+DAY = date.fromisoformat(sys.argv[4]) if PAST else TODAY
+# Kinds of entries: what came out of work, and what only the bench's own scale can have shown.
+DROPS, SHOWN = ("drop", "elsewhere"), ("drop", "out", "intake", "transfer", "crumbs", "unseen")
+FEMTO = Decimal(10) ** 15
 
 
 def grams_of(unit):
@@ -65,7 +70,9 @@ class Books:
         self.names, self.bins, self.fills, self.quotes = {}, {}, {}, {}
         self.entries, self.lots, self.legs = {}, {}, {}
         self.steps, self.divisions = {}, {}
-        self.running, self.leg, self.last = None, None, None
+        self.running, self.feed, self.last = None, None, None
+        # Where the scale may have changed, as it was told; and what was taken back.
+        self.changes, self.checks, self.moves, self.voids = [0], {}, [], set()
         for line in lines:
             self.fold(json.loads(line.rsplit("\t", 1)[0]))
 
@@ -75,7 +82,9 @@ class Books:
         return max(open_lots)[1] if open_lots else None
 
     def entry(self, seq, kind, fill, grams, reading, lot=None):
-        self.entries[seq] = {"kind": kind, "fill": fill, "grams": grams, "reading": reading, "lot": lot, "on": kind != "drop"}
+        on = kind not in ("drop", "out", "transfer", "intake")
+        self.entries[seq] = {"kind": kind, "fill": fill, "grams": grams, "reading": reading, "lot": lot, "on": on}
+        self.entries[seq] |= {"day": self.day, "here": kind in SHOWN}
 
     def fold(self, event):
         seq, kind, body, mono = event["seq"], event["kind"], event["body"], event["mono"]
@@ -84,6 +93,7 @@ class Books:
             if lot is not None:
                 self.lots[lot]["clock"].append((seq, mono - self.last))
         self.last = mono
+        self.day = date.fromisoformat(event["wall"][:10])
         match kind:
             case "feed-made" | "grade-made" | "buyer-made":
                 self.names[seq] = body["name"]
@@ -98,24 +108,46 @@ class Books:
                 self.division = Decimal(body["division"])
             case "session-started":
                 self.running = self.feed = body["feed"]
+            case "leg-began":
+                self.running = self.feed = body["feed"]
             case "session-paused" | "session-ended":
                 self.running = None
             case "session-resumed":
                 self.running = self.feed
             case "lot-entered":
-                self.lots[seq] = {"feed": body["feed"], "open": True, "opened": seq, "closed": None, "grams": Decimal(body["mass"])}
-                self.lots[seq] |= {"reading": source(body["source"]), "clock": [], "off": 0}
+                self.begin_lot(seq, body, source(body["source"]))
+            case "intake-landed":
+                self.begin_lot(seq, body, self.steps[body["step"]])
+                self.entry(seq, "intake", None, Decimal(body["mass"]), self.steps[body["step"]])
             case "lot-closed":
-                self.lots[body["lot"]] |= {"open": False, "closed": seq}
+                self.lots[body["lot"]]["open"] = False
+                self.lots[body["lot"]]["turns"].append((seq, self.day))
             case "lot-reopened":
-                self.lots[body["lot"]] |= {"open": True, "closed": None, "opened": seq}
+                self.lots[body["lot"]] |= {"open": True, "opened": seq}
+                self.lots[body["lot"]]["turns"].append((seq, self.day))
             case "minutes-spent":
                 self.lots[body["lot"]]["off"] += body["span"]
             case "stepped":
                 end = lambda rest: (event["epoch"], rest["since"])
                 self.steps[seq] = Reading({end(body["from"]): (-1, self.division), end(body["to"]): (1, self.division)})
             case "drop-landed":
-                self.entry(seq, "drop", body["fill"], Decimal(body["mass"]), self.steps[body["step"]], self.lot_now(self.feed))
+                if body.get("transfer"):
+                    self.entry(seq, "transfer", body["fill"], Decimal(body["mass"]), self.steps[body["step"]])
+                else:
+                    lot = self.lot_now(self.feed)
+                    self.entry(seq, "drop", body["fill"], Decimal(body["mass"]), self.steps[body["step"]], lot)
+            case "taken-out":
+                self.entry(seq, "out", body["fill"], -Decimal(body["mass"]), self.steps[body["step"]])
+            case "caught-up" | "crumbs-settled":
+                apart = Reading(other=self.division**2 / 6)
+                self.entry(seq, "unseen" if kind == "caught-up" else "crumbs", body["fill"], Decimal(body["mass"]), apart)
+            case "check-weighed":
+                self.checks[seq] = body | {"day": min(self.day, TODAY)}
+            case "scale-disturbed":
+                self.changes.append(seq)
+                self.moves.append(seq)
+            case "record-voided":
+                self.voids.add(body["record"])
             case "weight-entered":
                 self.entry(seq, "elsewhere", body["fill"], Decimal(body["mass"]), source(body["source"]), self.lot_now(self.feed))
             case "opening-stock":
@@ -125,34 +157,55 @@ class Books:
             case "drop-voided":
                 self.entries[body["entry"]]["on"] = False
             case "drop-adjusted":
-                self.entries[body["entry"]] |= {"grams": Decimal(body["mass"]), "reading": source(body["source"])}
+                self.entries[body["entry"]] |= {"grams": Decimal(body["mass"]), "reading": source(body["source"]), "here": False}
             case "drops-moved":
                 for entry in body["entries"]:
                     self.entries[entry]["fill"] = body["fill"]
             case "bin-emptied":
+                self.fills[body["fill"]]["closed"] = self.day
                 self.fresh(body["bin"], seq, event)
             case "bin-tipped":
                 moved = Reading(other=self.of(body["from_fill"])[1].variance())
+                same = lambda entry: self.change(entry) == self.change(seq)
+                here = [e["grams"] for n, e in self.entries.items() if e["on"] and e["here"] and same(n) and e["fill"] == body["from_fill"]]
                 self.entry(seq, "tipped", body["to_fill"], Decimal(body["mass"]), moved)
+                self.entries[seq]["here"] = bool(here) and sum(here) == Decimal(body["mass"])
+                self.fills[body["from_fill"]]["closed"] = self.day
                 self.fresh(body["from"], seq, event)
             case "store-founded" | "epoch-closed":
                 pass
             case _:
                 sys.exit(f"no reckoning for {kind}")
 
+    def begin_lot(self, seq, body, reading):
+        self.lots[seq] = {"feed": body["feed"], "open": True, "opened": seq, "grams": Decimal(body["mass"]), "reading": reading}
+        self.lots[seq] |= {"day": self.day, "turns": [], "clock": [], "off": 0}
+
+    def change(self, seq):
+        """The last change of the scale that was told before an event, taken back or not."""
+        return max(at for at in self.changes if at <= seq)
+
+    def stretch(self, seq):
+        """Where the stretch of the scale began that an event lies in."""
+        return max((at for at in self.moves if at <= seq and at not in self.voids), default=0)
+
     def fresh(self, bin, seq, event):
-        self.fills[seq] = {"grade": self.bins[bin]["grade"], "day": date.fromisoformat(event["wall"][:10])}
+        self.fills[seq] = {"bin": bin, "grade": self.bins[bin]["grade"], "day": self.day, "closed": None}
         self.bins[bin]["fill"] = seq
 
     def of(self, fill):
-        there = [entry for entry in self.entries.values() if entry["on"] and entry["fill"] == fill]
-        drops = sum(entry["kind"] in ("drop", "elsewhere") for entry in there)
+        there = [entry for _, entry in self.there(fill)]
+        drops = sum(entry["kind"] in DROPS for entry in there)
         return sum((entry["grams"] for entry in there), Decimal(0)), summed(entry["reading"] for entry in there), drops
+
+    def there(self, fill):
+        by_then = lambda entry: not PAST or entry["day"] <= DAY
+        return [(n, e) for n, e in self.entries.items() if e["on"] and e["fill"] == fill and by_then(e)]
 
     def in_force(self):
         held = {}
         for n, quote in self.quotes.items():
-            key = (quote["grade"], quote["buyer"])
+            key = (quote["grade"], quote["buyer"], quote["price"]["currency"])
             day = date.fromisoformat(quote["day"])
             if day <= DAY and (key not in held or held[key][:2] < (day, n)):
                 held[key] = (day, n, quote)
@@ -188,17 +241,58 @@ def offer(quote, grams):
     return {"value": None if short else f"{value}", "quote_day": quote["day"], "quote_age_days": age(quote), "stale": age(quote) > STALE}
 
 
+def up(value, exponent):
+    return value.quantize(Decimal(1).scaleb(exponent), ROUND_CEILING)
+
+
+def bound(checks):
+    """What the last day of checks bounds a scale to, in parts per million: its best, but the worst that it cannot be true for."""
+    judged = []
+    for check in checks:
+        if check["within"] is None or check["day"] != checks[-1]["day"]:
+            continue
+        nominal, division = Decimal(check["nominal"]), Decimal(check["division"])
+        error = abs(Decimal(check["shown"]) - nominal)
+        expanded = up(2 * (division**2 / 12 + Decimal(check["within"]) ** 2 / 3).sqrt(), -6)
+        ppm = lambda part: int(up(part / nominal * 1_000_000, 0))
+        judged.append((ppm(error + expanded), ppm(error - expanded) if error > expanded else 0))
+    if not judged:
+        return None
+    best = min(judged)[0]
+    return max((most for most, surely in judged if surely > best), default=best)
+
+
+def own_error(books, shares):
+    """Within a stretch of the scale the error is common (JCGM 100:2008, 5.2.2): a rectangle as wide as the bound (4.3.7)."""
+    variance, unbounded = Decimal(0), shares.pop(None, Decimal(0))
+    for stretch, grams in shares.items():
+        known = [c for n, c in books.checks.items() if n not in books.voids and books.stretch(n) == stretch]
+        ppm = bound(known)
+        if ppm is None:
+            unbounded += grams
+            continue
+        standard = up((Decimal(ppm) ** 2 / 3).sqrt(), 0)
+        common = int(grams * FEMTO * standard / 1_000_000) / FEMTO
+        variance += up(abs(common), -6) ** 2
+    return variance, unbounded
+
+
 def yard_run(books):
     held = books.in_force()
-    columns = sorted({buyer for _, buyer in held}, key=lambda buyer: books.names[buyer])
+    columns = sorted({key[1:] for key in held}, key=lambda column: (books.names[column[0]], column[1]))
+    shares = defaultdict(Decimal)
     rows, mass, variance = [], Decimal(0), Decimal(0)
     totals = [[Decimal("0.00"), 0, Decimal(0), 0] for _ in columns]
-    for bin in sorted(books.bins.values(), key=lambda bin: bin["number"]):
-        grams, reading, drops = books.of(bin["fill"])
+    standing = lambda fill: fill["closed"] is None or (PAST and fill["closed"] > DAY)
+    there = {n: fill for n, fill in books.fills.items() if standing(fill) and (not PAST or fill["day"] <= DAY)}
+    for n, fill in sorted(there.items(), key=lambda one: books.bins[one[1]["bin"]]["number"]):
+        bin, grade = books.bins[fill["bin"]], fill["grade"]
+        grams, reading, drops = books.of(n)
         if not grams and not drops:
             continue
-        grade = books.fills[bin["fill"]]["grade"]
-        offers = [offer(held.get((grade, buyer)), grams) for buyer in columns]
+        for seq, entry in books.there(n):
+            shares[books.stretch(seq) if entry["here"] else None] += entry["grams"]
+        offers = [offer(held.get((grade, *column)), grams) for column in columns]
         for total, one in zip(totals, offers):
             if one and one["value"]:
                 total[0] += Decimal(one["value"])
@@ -210,17 +304,23 @@ def yard_run(books):
         rows.append({"number": bin["number"], "grade": books.names.get(grade), "mass": mass_view(grams), "drops": drops})
         rows[-1] |= {"uncertainty_kg": kg_up(reading.variance()), "offers": offers}
         rows[-1]["filled_percent"] = int(grams * 100 / Decimal(capacity)) if capacity else None
-        rows[-1]["days_since_emptied"] = (DAY - books.fills[bin["fill"]]["day"]).days
+        rows[-1]["days_since_emptied"] = (DAY - fill["day"]).days
         mass += grams
         variance += reading.variance()
-    loose = [entry["grams"] for entry in books.entries.values() if entry["on"] and entry["fill"] is None]
+    loose = [entry["grams"] for _, entry in books.there(None) if entry["kind"] in DROPS]
+    own, unbounded = own_error(books, shares)
     tell = [
         {"value": f"{value}", "bins": bins, "left_out_kg": written(left / 1000, 3, ROUND_HALF_EVEN), "left_out_bins": out}
         for value, bins, left, out in totals
     ]
     unassigned = {"mass": mass_view(sum(loose, Decimal(0))), "drops": len(loose)}
     return {
-        "buyers": [{"name": books.names[buyer]} for buyer in columns],
+        "buyers": [{"name": books.names[buyer], "currency": currency} for buyer, currency in columns],
+        "own_error": {
+            "uncertainty_kg": None if unbounded and not own else kg_up(own),
+            "with_readings_kg": None if unbounded and not own else kg_up(own + variance),
+            "unbounded": mass_view(unbounded),
+        },
         "bins": rows,
         "total": mass_view(mass),
         "total_uncertainty_kg": kg_up(variance),
@@ -252,26 +352,38 @@ def line(needed, size, write):
     return {"pays": "at", "value": write(needed / size)} if size > 0 else {"pays": "never", "value": None}
 
 
+def part(needed, got, mass, intake):
+    """Of the intake, at the price as it is; more than all of it is never."""
+    if needed <= 0:
+        return {"pays": "always", "value": None}
+    share = needed / got * mass / intake if got > 0 and mass > 0 else None
+    return {"pays": "never", "value": None} if share is None or share > 1 else {"pays": "at", "value": written(share * 100, 2)}
+
+
 def hour(books):
     held = books.in_force()
 
     def best(grade):
-        offers = [quote for (of, _), quote in held.items() if of == grade]
+        offers = [quote for (of, _, currency), quote in held.items() if of == grade and currency == "EUR"]
         return max(offers, key=lambda quote: per_gram(quote, quote["price"]["amount"]), default=None)
 
     def value(grade, grams):
         quote = best(grade)
         return None if quote is None else cents(grams * per_gram(quote, quote["price"]["amount"]))
 
+    by_then = lambda day: not PAST or day <= DAY
     feeds = []
     for feed in sorted({lot["feed"] for lot in books.lots.values()}):
-        lots = {n: lot for n, lot in books.lots.items() if lot["feed"] == feed}
-        closed = {n: lot for n, lot in lots.items() if not lot["open"]}
+        lots = {n: lot for n, lot in books.lots.items() if lot["feed"] == feed and by_then(lot["day"])}
+        for lot in lots.values():
+            turns = [seq for seq, day in lot["turns"] if by_then(day)]
+            lot["closed"] = turns[-1] if len(turns) % 2 else None
+        closed = {n: lot for n, lot in lots.items() if lot["closed"]}
         if not closed:
             continue
         outputs = defaultdict(list)
         for seq, entry in books.entries.items():
-            if entry["on"] and entry["lot"] in closed and seq < closed[entry["lot"]]["closed"]:
+            if entry["on"] and by_then(entry["day"]) and entry["lot"] in closed and seq < closed[entry["lot"]]["closed"]:
                 grade = books.fills[entry["fill"]]["grade"] if entry["fill"] else None
                 outputs[entry["lot"], grade or 0].append(entry)
         grams = lambda lot, grade: sum((entry["grams"] for entry in outputs[lot, grade]), Decimal(0))
@@ -300,7 +412,9 @@ def hour(books):
             if grade:
                 needed = kept + FLOOR * spent - (brought - (got or 0))
                 row["break_even_price_per_kg"] = line(needed, mass / 1000, lambda value: written(value, 2))
+                row["break_even_percent"] = part(needed, got or Decimal(0), mass, intake)
             rows.append(row)
+        valued = [Decimal(row["value"]) for row in rows if row["value"] is not None]
         loss = intake - sum(sum(grams(n, grade) for grade in grades) for n in closed)
         missing = [(lot["grams"] - sum(grams(n, grade) for grade in grades), lot["grams"]) for n, lot in closed.items()]
         added = brought - kept
@@ -311,6 +425,7 @@ def hour(books):
                 "open_lots": len(lots) - len(closed),
                 "intake": mass_view(intake),
                 "grades": rows,
+                "value_per_kg": written(sum(valued) / (intake / 1000), 2) if valued else None,
                 "loss": {"mass": mass_view(loss), "percent": ratio(missing, 100)},
                 "hands_on_seconds": sum(clock.values()) // 1_000_000_000,
                 "whole": "quoted" if whole_quote else "left",

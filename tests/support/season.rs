@@ -2,8 +2,8 @@
 
 use bismar::dialect::Kind;
 use bismar::facts::{
-    BenchId, BinId, Books, Break, BuyerId, Confirmation, EntryId, Event, Fact, FeedId, FillId, GradeId, LotId, SCHEMA, SessionId,
-    Source, StepId, StoreId, Void,
+    BenchId, BinId, Books, Break, BuyerId, Confirmation, Disturbance, EntryId, Event, Fact, FeedId, FillId, GradeId, LotId,
+    RecordVoided, SCHEMA, ScaleDisturbed, SessionId, Source, StepId, StoreId, Void,
 };
 use bismar::measure::{BootId, Currency, Displayed, Mass, Moment, Price, Span, Unit};
 use bismar::settle::{Act, EpochCause, Rest};
@@ -105,7 +105,8 @@ impl Season {
     fn quote(&mut self, buyer: BuyerId, grade: GradeId) {
         let unit = self.pick(&["lb", "kg", "short-cwt", "short ton", "gross ton", "tonne", "ozt"]);
         let cents = 1 + self.below(900);
-        let price = Price::parse(&format!("{}.{:02}/{unit}", cents / 100, cents % 100), Currency::parse("EUR").unwrap()).unwrap();
+        let currency = Currency::parse(self.pick(&["EUR", "EUR", "EUR", "CHF"])).unwrap();
+        let price = Price::parse(&format!("{}.{:02}/{unit}", cents / 100, cents % 100), currency).unwrap();
         let breaks = match self.below(3) {
             0 => vec![Break { from: Mass::grams(3000), amount: price.amount + price.amount / rust_decimal::Decimal::from(8) }],
             _ => Vec::new(),
@@ -129,9 +130,16 @@ impl Season {
         let session = SessionId(self.record(Fact::SessionStarted { feed: Some(feed) }));
         let open = |books: &Books| books.lots.values().filter(|lot| lot.feed == Some(feed) && lot.is_open()).count();
         if open(&self.books) == 0 && self.books.lots.len() < 3 * LOTS_MOST as usize {
-            let mass = Mass::grams(4000 + self.below(9000) as i64);
-            let source = Source::YardScale { division: Mass::grams(20) };
-            self.record(Fact::LotEntered { feed, session: Some(session), mass, source, reason: String::new() });
+            let grams = 4000 + self.below(9000) as i64;
+            if self.below(2) == 0 {
+                let (mass, source) = (Mass::grams(grams), Source::YardScale { division: Mass::grams(20) });
+                self.record(Fact::LotEntered { feed, session: Some(session), mass, source, reason: String::new() });
+            } else {
+                self.weigh_intake(feed, session, grams * 5);
+            }
+        }
+        if self.below(3) == 0 {
+            self.check(division);
         }
         for _ in 0..1 + self.below(3) {
             let bin = self.pick(bins);
@@ -142,6 +150,10 @@ impl Season {
                 self.piece(bin, session, division);
             }
             self.turn(bin, bins, session);
+            if self.below(6) == 0 {
+                let feed = (self.below(4) != 0).then(|| self.pick(feeds));
+                self.record(Fact::LegBegan { session, feed });
+            }
         }
         let lot = self.books.lots.iter().find(|(_, lot)| lot.feed == Some(feed) && lot.is_open()).map(|(id, _)| *id);
         if let Some(lot) = lot.filter(|_| self.below(2) == 0) {
@@ -149,6 +161,15 @@ impl Season {
         }
         self.record(Fact::SessionEnded { session });
         self.seconds += 86_400 + self.below(90_000);
+    }
+
+    /// On the scale itself: all of it is put on and taken off again.
+    fn weigh_intake(&mut self, feed: FeedId, session: SessionId, grams: i64) {
+        (self.load, self.since) = (0, self.seconds * 1_000_000_000 + 5);
+        let (step, mass) = (self.step(grams), Mass::grams(grams));
+        let leg = Some(self.books.sessions[&session].leg());
+        let entry = EntryId(self.record(Fact::IntakeLanded { step, feed: Some(feed), session: Some(session), leg, mass }));
+        self.record(Fact::Confirmed { entry, why: Confirmation::PanCleared });
     }
 
     fn close(&mut self, lot: LotId, session: SessionId) {
@@ -199,13 +220,76 @@ impl Season {
         }
     }
 
+    fn step(&mut self, grams: i64) -> StepId {
+        let rest = |load: i64, since: u64| Rest {
+            load: Mass::grams(load),
+            shown: Displayed { count: load, exponent: 0 },
+            unit: Unit::Gram,
+            since: Moment(since),
+        };
+        let from = rest(self.load, self.since);
+        self.load += grams;
+        self.since += 1_000_000_000 + self.below(1_000_000_000);
+        let to = rest(self.load, self.since);
+        let (act, landed) = (if grams < 0 { Act::Removed } else { Act::Added }, Moment(self.since));
+        StepId(self.record(Fact::Stepped { act, delta: Mass::grams(grams), landed, from, to }))
+    }
+
+    /// A handful is taken out of one bin, and half the time put into another, which earns nothing.
+    fn carry(&mut self, (bin, fill): (BinId, FillId), (to, to_fill): (BinId, FillId), session: SessionId) {
+        let grams = 10 + self.below(90) as i64;
+        let (mass, step) = (Mass::grams(grams), self.step(-grams));
+        let (why, session) = (Confirmation::Stayed, Some(session));
+        let out = EntryId(self.record(Fact::TakenOut { step, bin: Some(bin), fill: Some(fill), session, mass }));
+        self.record(Fact::Confirmed { entry: out, why });
+        if self.below(2) == 0 {
+            (self.load, self.since) = (700, self.seconds * 1_000_000_000 + 5);
+            let (step, transfer) = (self.step(grams), Some(out));
+            let (bin, fill, doubt) = (Some(to), Some(to_fill), None);
+            let drop = Fact::DropLanded { step, bin, fill, session: None, leg: None, mass, doubt, transfer };
+            let entry = EntryId(self.record(drop));
+            self.record(Fact::Confirmed { entry, why });
+        }
+    }
+
+    /// A known weight is laid on, the scale is moved, and one of both was told by mistake.
+    fn check(&mut self, division: Mass) {
+        if self.below(10) == 0 {
+            let how = Disturbance::Moved;
+            self.record(Fact::ScaleDisturbed(ScaleDisturbed { how, scale: None, reason: "swept".into() }));
+        }
+        for _ in 0..1 + self.below(2) {
+            let nominal = self.pick(&[500, 2000, 5000]);
+            let off = self.below(5) as i64 - 2;
+            let within = (self.below(4) != 0).then(|| Mass::from_femtograms(50_000_000_000_000));
+            self.record(Fact::CheckWeighed {
+                nominal: Mass::grams(nominal),
+                shown: Mass::grams(nominal + off),
+                within,
+                source: Some("test weight".into()),
+                division: Some(division),
+                scale: None,
+                drop: None,
+            });
+        }
+        if self.below(6) == 0 {
+            let (record, reason) = (self.books.seq, "another weight".into());
+            self.record(Fact::RecordVoided(RecordVoided { record, reason }));
+        }
+        let moved = |fact: &Fact| matches!(fact, Fact::ScaleDisturbed(_));
+        let last = self.books.standing_records().rev().find(|record| moved(&record.fact)).map(|record| record.seq);
+        if let Some(record) = last.filter(|_| self.below(6) == 0) {
+            self.record(Fact::RecordVoided(RecordVoided { record, reason: "it was not".into() }));
+        }
+    }
+
     /// What else befalls a bin.
     fn turn(&mut self, bin: BinId, bins: &[BinId], session: SessionId) {
         let (fill, reason) = (self.books.bins[&bin].fill, String::new());
         let to = self.pick(bins);
         let to_fill = self.books.bins[&to].fill;
         let mass = Mass::grams(50 + self.below(700) as i64);
-        match self.below(12) {
+        match self.below(16) {
             0 => _ = self.record(Fact::BinEmptied { bin, fill, reason }),
             1 if to != bin => {
                 let mass = self.books.fills[&fill].mass;
@@ -222,6 +306,13 @@ impl Season {
                     self.record(Fact::DropsMoved { entries: vec![entry], bin: to, fill: to_fill, reason });
                 }
             }
+            6 => _ = self.record(Fact::CaughtUp { bin, fill, mass }),
+            7 => {
+                let mass =
+                    Mass::from_femtograms(i128::from(self.below(900)) * 1_000_000_000_000 - Mass::grams(1).femtograms() / 3);
+                self.record(Fact::CrumbsSettled { bin: Some(bin), fill: Some(fill), mass });
+            }
+            8 | 9 if to != bin => self.carry((bin, fill), (to, to_fill), session),
             5 => {
                 self.record(Fact::SessionPaused { session });
                 self.seconds += 600;

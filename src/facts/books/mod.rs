@@ -22,7 +22,7 @@ pub use entry::{Entry, EntryState, Origin};
 pub use fold::Misfit;
 pub use lot::{AskedIntake, Lot, LotTurn, Work};
 pub use places::{FeedMarks, Limits, Look};
-pub use post::chained;
+pub use post::{chained, of_chains};
 pub use prices::{BuyerNote, Count, GradeNote, Word, plain_word};
 pub use session::{Leg, Run, Session, Stillness, between};
 pub use tickets::Ticket;

@@ -108,14 +108,7 @@ impl Books {
 
     /// Reckons the variance of a fill anew: one difference of two readings for each chain.
     fn rechain(&mut self, fill: FillId) {
-        let mut total = Variance::ZERO;
-        let mut last: Option<&Entry> = None;
-        for (_, entry) in self.counting(fill) {
-            if !last.is_some_and(|last| chained(last, entry)) {
-                total = total.plus(entry.variance);
-            }
-            last = Some(entry);
-        }
+        let total = of_chains(self.counting(fill).map(|(_, entry)| entry));
         if let Some(fill) = self.fills.get_mut(&fill) {
             fill.variance = total;
         }
@@ -132,6 +125,19 @@ impl Books {
     pub fn fill_mass_by(&self, fill: FillId, until: impl Fn(&Entry) -> bool) -> Mass {
         self.counting(fill).filter(|(_, entry)| until(entry)).map(|(_, entry)| entry.mass).sum()
     }
+}
+
+/// The variance of entries in their order: one difference of two readings for each chain.
+pub fn of_chains<'a>(entries: impl Iterator<Item = &'a Entry>) -> Variance {
+    let mut total = Variance::ZERO;
+    let mut last: Option<&Entry> = None;
+    for entry in entries {
+        if !last.is_some_and(|last| chained(last, entry)) {
+            total = total.plus(entry.variance);
+        }
+        last = Some(entry);
+    }
+    total
 }
 
 /// Whether `next` starts from the very rest at which `before` ended, so that the reading between them cancels.
