@@ -1,7 +1,7 @@
 //! What each lot took and gave: outputs by grade, minutes, and what belongs to none.
 
+use super::by_end_of;
 use super::hour::HourQuestion;
-use super::local_day;
 use crate::economy::weighed::Weighed;
 use crate::facts::books::{Entry, EntryState, LotTurn, Origin, Work, chained};
 use crate::facts::{Books, Fact, FeedId, FillId, GradeId, LotId, SessionId, SpendingSort};
@@ -237,5 +237,5 @@ impl<'a> Tally<'a> {
 
 /// Whether something dated so belongs into the report. What has no trusted date always does: nothing is dropped silently.
 pub(super) fn made_by(question: &HourQuestion, at: &Stamp) -> bool {
-    question.as_of.is_none_or(|day| local_day(at, &question.zone).is_none_or(|made| made <= day))
+    question.as_of.is_none_or(|day| by_end_of(day, at, &question.zone))
 }

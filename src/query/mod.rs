@@ -56,3 +56,36 @@ use jiff::tz::TimeZone;
 pub fn local_day(at: &Stamp, zone: &TimeZone) -> Option<Date> {
     at.trusted.then(|| zone.to_datetime(at.wall).date())
 }
+
+/// Whether something dated so was there by the end of a local day. What has no trusted date always was: nothing is dropped
+/// silently.
+pub(crate) fn by_end_of(day: Date, at: &Stamp, zone: &TimeZone) -> bool {
+    // No zone is more than a day and two hours off: what lies two days from noon needs no look at the zone.
+    const FAR: i64 = 2 * 86_400;
+    let noon = TimeZone::UTC.to_timestamp(day.at(12, 0, 0, 0)).map_or(0, |noon| noon.as_second());
+    match at.wall.as_second() - noon {
+        _ if !at.trusted => true,
+        apart if apart < -FAR => true,
+        apart if apart > FAR => false,
+        _ => zone.to_datetime(at.wall).date() <= day,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::{BootId, Moment};
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn a_day_ends_where_its_zone_says(hours in -25_i8..=25, seconds in -500_000_i64..500_000, trusted in any::<bool>()) {
+            let zone = TimeZone::fixed(jiff::tz::offset(hours));
+            let wall = jiff::Timestamp::from_second(1_772_366_400 + seconds).unwrap();
+            let at = Stamp { boot: BootId(1), mono: Moment(0), wall, trusted };
+            let day = jiff::civil::date(2026, 3, 1);
+            let plain = local_day(&at, &zone).is_none_or(|made| made <= day);
+            prop_assert_eq!(by_end_of(day, &at, &zone), plain);
+        }
+    }
+}

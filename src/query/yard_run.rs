@@ -1,12 +1,12 @@
 //! The report before the yard run: what lies in which bin, and what each buyer would pay for it.
 
 use super::riddles::{Riddle, riddles};
-use super::{bound_ppm, ever_checked, local_day};
+use super::{bound_ppm, by_end_of, ever_checked, local_day};
 use crate::economy::cash;
 use crate::economy::check_weight::standard_ppm;
 use crate::economy::quotes::{Brought, InForce, MONEY_RULE, Terms, Total, Worth, days_between, in_force, total};
 use crate::economy::uncertainty::{OnOneScale, combined};
-use crate::facts::books::{Bin, Count, Fill, Quote, Stretch, of_chains};
+use crate::facts::books::{Bin, Count, Entry, Fill, Quote, Stretch, of_chains};
 use crate::facts::{BinId, Books, BuyerId, FillId, Payout, QuoteId};
 use crate::measure::{Currency, Mass, Money, Rate, Rounding, Variance};
 use jiff::civil::Date;
@@ -186,10 +186,7 @@ fn own_error(books: &Books, question: &YardRunQuestion, rows: &[Row], mass: Mass
 
 /// Whether something dated so belongs into the report. What has no trusted date always does: nothing is dropped silently.
 fn made_by(question: &YardRunQuestion, at: &crate::measure::Stamp) -> bool {
-    match question.as_of {
-        None => true,
-        Some(day) => local_day(at, &question.zone).is_none_or(|made| made <= day),
-    }
+    question.as_of.is_none_or(|day| by_end_of(day, at, &question.zone))
 }
 
 fn fills<'a>(books: &'a Books, question: &'a YardRunQuestion) -> impl Iterator<Item = (FillId, &'a Fill, &'a Bin)> {
@@ -215,9 +212,10 @@ fn row(
     let (mass, variance, drops) = match question.as_of {
         None => (fill.mass, fill.variance, fill.drops as usize),
         Some(_) => {
-            let counted = || books.counting(id).map(|(_, entry)| entry).filter(|entry| made_by(question, &entry.at));
-            let drops = counted().filter(|entry| entry.is_drop()).count();
-            (counted().map(|entry| entry.mass).sum(), of_chains(counted()), drops)
+            let by_then = books.counting(id).map(|(_, entry)| entry).filter(|entry| made_by(question, &entry.at));
+            let counted: Vec<&Entry> = by_then.collect();
+            let drops = counted.iter().filter(|entry| entry.is_drop()).count();
+            (counted.iter().map(|entry| entry.mass).sum(), of_chains(counted.iter().copied()), drops)
         }
     };
     let counted = fill.counts.iter().rev().find(|count| made_by(question, &count.at)).copied();
