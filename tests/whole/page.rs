@@ -224,3 +224,45 @@ async fn a_browser_without_script_can_do_the_work() {
     browser.keep(&page, &Look { name: "no script", script: false, ..TABLET }, "bench").await;
     page.close().await.unwrap();
 }
+
+/// Without script: the grid is filled in, a wrong price is told at its field, and what was typed is still there.
+#[tokio::test]
+async fn the_grid_of_prices_works_without_script() {
+    let Some(browser) = Browser::start() else { return };
+    let (_scratch, _hand, daemon) = bench();
+    let web = daemon.web();
+    let page = browser.open(&Look { script: false, ..TABLET }).await;
+    page.goto(&format!("http://{}/quotes", web.host())).await.unwrap();
+    let lines = web.json("/v1/prices");
+    let grade = |name: &str| {
+        let lines = lines[1]["lines"].as_array().unwrap();
+        lines.iter().find(|line| line["grade"] == name).unwrap()["grade_id"].clone()
+    };
+    let field = |name: &str| format!("section[data-buyer=Quayside] input[name='price-{}-EUR']", grade(name));
+    let filled = page.find(Locator::Css(&field("red brass"))).await.unwrap();
+    assert_eq!(filled.prop("value").await.unwrap().as_deref(), Some("5.35/kg"));
+    let type_over = async |css: &str, text: &str| {
+        let field = page.find(Locator::Css(css)).await.unwrap();
+        field.clear().await.unwrap();
+        field.send_keys(text).await.unwrap();
+    };
+    let before = web.seq();
+    type_over(&field("red brass"), "5.40/kg").await;
+    type_over(&field("stainless"), "310/ton").await;
+    press(&page, "section[data-buyer=Quayside] form.prices button").await;
+    shows(&page, ".wrong", "must say which").await;
+    let kept = page.find(Locator::Css(&field("red brass"))).await.unwrap();
+    assert_eq!(kept.prop("value").await.unwrap().as_deref(), Some("5.40/kg"), "what was typed stays");
+    assert_eq!(web.seq(), before, "nothing is kept by halves");
+    type_over(&field("stainless"), "310/gross ton").await;
+    press(&page, "section[data-buyer=Quayside] form.prices button").await;
+    until("both are kept", || (web.seq() == before + 2).then_some(()));
+    let button = page.find(Locator::Css("section[data-buyer=Quayside] form.same button")).await.unwrap();
+    let (_, _, _, high) = button.rectangle().await.unwrap();
+    assert!(high >= 44.0, "a finger finds it: {high}");
+    browser.keep(&page, &TABLET, "prices grid").await;
+    // All of them were given today: nothing is left to be kept anew.
+    press(&page, "section[data-buyer=Quayside] form.same button").await;
+    shows(&page, "h1", "Prices").await;
+    assert_eq!(web.seq(), before + 2);
+}
