@@ -24,14 +24,16 @@ impl PerKilogram {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Candidate {
     pub grade: GradeId,
+    /// The grade that it can go in with; none where nobody has said.
+    pub coarser: Option<GradeId>,
     /// What collects in a month; none where too little was recorded.
     pub month: Option<Mass>,
     /// Sorted out and sold as itself; none below the minimum lot or without a quote.
     pub own: Option<PerKilogram>,
     /// In the coarser grade, on the same trip.
     pub fallback: Option<PerKilogram>,
-    /// What sorting it out costs more, a month.
-    pub extra_sorting: Span,
+    /// What sorting it out takes more, a month; none where nobody has said.
+    pub extra_sorting: Option<Span>,
     /// Places that it takes at the bench, one at the least.
     pub places: u32,
     /// What a full bin holds.
@@ -71,11 +73,17 @@ pub enum PlaceVerdict {
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Missing {
+    /// Nobody has said which grade it can go in with.
+    Coarser,
     Kilograms,
     OwnPrice,
     FallbackPrice,
     /// The two prices are of different buyers, or in different currencies.
     SameBuyer,
+    /// It would gain, and nobody has said how much time sorting it out takes.
+    Sorting,
+    /// It would gain, and nobody has said what an hour of sorting must bring.
+    Floor,
     TooLarge,
 }
 
@@ -100,12 +108,12 @@ pub struct DaysToFill {
     pub taps: usize,
 }
 
-/// Ranks the candidates by what they gain a place, and gives out the places that the bench has. `floor` is what an hour of the
-/// owner must bring.
-pub fn places(candidates: &[Candidate], floor: Money, places: u32) -> Vec<Judged> {
+/// Ranks the candidates by what they gain a place, and gives out the places that the bench has, as many as they like where
+/// nobody has counted them. `floor` is what an hour of the owner must bring.
+pub fn places(candidates: &[Candidate], floor: Option<Money>, places: Option<u32>) -> Vec<Judged> {
     let mut weighed: Vec<(Decimal, u32, Judged)> = candidates.iter().map(|one| weigh(one, floor)).collect();
     weighed.sort_by(|(one, _, a), (other, _, b)| other.cmp(one).then(a.grade.cmp(&b.grade)));
-    let (mut left, mut rank) = (places, 0);
+    let (mut left, mut rank) = (places.unwrap_or(u32::MAX), 0);
     for (_, needs, judged) in &mut weighed {
         if let PlaceVerdict::Earns { .. } = judged.verdict {
             rank += 1;
@@ -122,7 +130,7 @@ pub fn places(candidates: &[Candidate], floor: Money, places: u32) -> Vec<Judged
 }
 
 /// The gain per place, the places needed, and the verdict before places are given out. What cannot be told comes last.
-fn weigh(one: &Candidate, floor: Money) -> (Decimal, u32, Judged) {
+fn weigh(one: &Candidate, floor: Option<Money>) -> (Decimal, u32, Judged) {
     let needs = one.places.max(1);
     let value = |mass: Mass, price: Decimal, currency: Currency| {
         let amount = MONEY_RULE.decimal(kilograms(mass)?.checked_mul(price)?, MONEY_PLACES);
@@ -146,10 +154,18 @@ fn weigh(one: &Candidate, floor: Money) -> (Decimal, u32, Judged) {
         judged.verdict = PlaceVerdict::CannotTell(missing);
         return (Decimal::MIN, needs, judged);
     };
-    match gain(month, own.price.amount, fallback.price.amount, one.extra_sorting, floor.amount) {
+    let (time, hour, unknown) = one.time(floor);
+    match gain(month, own.price.amount, fallback.price.amount, time, hour) {
+        // Time that nobody has told can only make it less.
+        Some((gain, turns)) if unknown.is_some() && gain > Decimal::ZERO => {
+            judged.turns = turns.into_iter().filter(|turn| matches!(turn, Turn::Sorting(_))).collect();
+            judged.verdict = PlaceVerdict::CannotTell(unknown.into_iter().collect());
+            (Decimal::MIN, needs, judged)
+        }
         Some((gain, turns)) => {
-            judged.gain = Some(Money { amount: MONEY_RULE.decimal(gain, MONEY_PLACES), currency: floor.currency });
-            judged.turns = turns;
+            let amount = MONEY_RULE.decimal(gain, MONEY_PLACES);
+            judged.gain = unknown.is_none().then_some(Money { amount, currency: own.price.currency });
+            judged.turns = if unknown.is_none() { turns } else { Vec::new() };
             judged.verdict = if gain > Decimal::ZERO { PlaceVerdict::Earns { rank: 0 } } else { PlaceVerdict::GoesIn };
             (gain / Decimal::from(needs), needs, judged)
         }
@@ -179,20 +195,34 @@ fn gain(month: Mass, own: Decimal, fallback: Decimal, sorting: Span, floor: Deci
 }
 
 impl Candidate {
-    fn comparable(&self, own: &PerKilogram, fallback: &PerKilogram, floor: Money) -> bool {
-        let same = own.price.currency == fallback.price.currency && own.price.currency == floor.currency;
-        own.buyer == fallback.buyer && same
+    fn comparable(&self, own: &PerKilogram, fallback: &PerKilogram, floor: Option<Money>) -> bool {
+        let with_floor = floor.is_none_or(|floor| floor.currency == own.price.currency);
+        own.buyer == fallback.buyer && own.price.currency == fallback.price.currency && with_floor
+    }
+
+    /// Sorting, what an hour of it costs, and what of both nobody has told where it matters.
+    fn time(&self, floor: Option<Money>) -> (Span, Decimal, Option<Missing>) {
+        let hour = floor.map(|floor| floor.amount);
+        match (self.extra_sorting, hour) {
+            (Some(Span::ZERO), hour) => (Span::ZERO, hour.unwrap_or_default(), None),
+            (Some(span), Some(hour)) => (span, hour, None),
+            (Some(_), None) => (Span::ZERO, Decimal::ZERO, Some(Missing::Floor)),
+            (None, hour) => (Span::ZERO, hour.unwrap_or_default(), Some(Missing::Sorting)),
+        }
     }
 
     fn missing(&self, comparable: bool) -> Vec<Missing> {
         let mut missing = Vec::new();
+        if self.coarser.is_none() {
+            missing.push(Missing::Coarser);
+        }
         if self.month.is_none() {
             missing.push(Missing::Kilograms);
         }
         if self.own.is_none() {
             missing.push(Missing::OwnPrice);
         }
-        if self.fallback.is_none() {
+        if self.fallback.is_none() && self.coarser.is_some() {
             missing.push(Missing::FallbackPrice);
         }
         if self.own.is_some() && self.fallback.is_some() && !comparable {
@@ -223,10 +253,11 @@ mod tests {
         let at = |text| Some(PerKilogram { buyer: BuyerId(1), price: usd(text) });
         Candidate {
             grade: GradeId(grade),
+            coarser: Some(GradeId(99)),
             month: Some(Mass::grams(grams)),
             own: at(own),
             fallback: at(fallback),
-            extra_sorting: Span::seconds(60 * minutes),
+            extra_sorting: Some(Span::seconds(60 * minutes)),
             places: 1,
             full_bin: Some(Mass::grams(20_000)),
             days_to_full: vec![30, 10, 20, 40],
@@ -235,7 +266,7 @@ mod tests {
 
     #[test]
     fn gain_a_month_and_what_turns_it() {
-        let judged = &places(&[candidate(1, 5000, "8.00", "6.00", 30)], usd("12"), 3)[0];
+        let judged = &places(&[candidate(1, 5000, "8.00", "6.00", 30)], Some(usd("12")), Some(3))[0];
         assert_eq!(judged.verdict, PlaceVerdict::Earns { rank: 1 });
         assert_eq!(judged.gain, Some(usd("4.00")));
         assert_eq!(judged.full_bin_value, Some(usd("160.00")));
@@ -252,7 +283,8 @@ mod tests {
         wide.places = 4;
         let all =
             [wide, candidate(2, 3000, "8.00", "6.00", 0), candidate(3, 4000, "8", "6", 0), candidate(4, 1000, "6", "6.10", 0)];
-        let verdicts: Vec<_> = places(&all, usd("12"), 5).into_iter().map(|judged| (judged.grade.0, judged.verdict)).collect();
+        let verdicts: Vec<_> =
+            places(&all, Some(usd("12")), Some(5)).into_iter().map(|judged| (judged.grade.0, judged.verdict)).collect();
         let expected = [
             (3, PlaceVerdict::Earns { rank: 1 }),
             (2, PlaceVerdict::Earns { rank: 2 }),
@@ -260,7 +292,7 @@ mod tests {
             (4, PlaceVerdict::GoesIn),
         ];
         assert_eq!(verdicts, expected);
-        let even = &places(&[candidate(1, 6000, "8.00", "6.00", 60)], usd("12"), 5)[0];
+        let even = &places(&[candidate(1, 6000, "8.00", "6.00", 60)], Some(usd("12")), Some(5))[0];
         assert_eq!((&even.verdict, even.gain), (&PlaceVerdict::GoesIn, Some(usd("0.00"))), "nothing gained earns no place");
     }
 
@@ -269,7 +301,7 @@ mod tests {
         let mut bare = candidate(1, 1, "1", "1", 0);
         bare.month = None;
         bare.own = None;
-        let verdict = |one: &Candidate| places(std::slice::from_ref(one), usd("12"), 1)[0].verdict.clone();
+        let verdict = |one: &Candidate| places(std::slice::from_ref(one), Some(usd("12")), Some(1))[0].verdict.clone();
         assert_eq!(verdict(&bare), PlaceVerdict::CannotTell(vec![Missing::Kilograms, Missing::OwnPrice]));
         let mut other = candidate(1, 1, "1", "1", 0);
         other.fallback = Some(PerKilogram { buyer: BuyerId(2), price: usd("1") });
@@ -277,7 +309,47 @@ mod tests {
         assert_eq!(days_to_fill(&[]), None);
     }
 
+    #[test]
+    fn time_that_nobody_told_is_not_nothing() {
+        let one = |own: &str, sorting: Option<u64>, floor: Option<&str>| {
+            let extra_sorting = sorting.map(|minutes| Span::seconds(60 * minutes));
+            let candidate = Candidate { extra_sorting, ..candidate(1, 5000, own, "6.00", 0) };
+            places(&[candidate], floor.map(usd), None).remove(0)
+        };
+        let untold = one("8.00", None, Some("12"));
+        assert_eq!(untold.verdict, PlaceVerdict::CannotTell(vec![Missing::Sorting]));
+        assert_eq!((untold.gain, untold.turns), (None, vec![Turn::Sorting(Span::seconds(50 * 60))]), "10.00 pays fifty minutes");
+        assert_eq!(one("8.00", Some(30), None).verdict, PlaceVerdict::CannotTell(vec![Missing::Floor]));
+        assert_eq!(one("8.00", Some(0), None).gain, Some(usd("10.00")), "no time needs no price");
+        for (sorting, floor) in [(None, Some("12")), (Some(30), None), (None, None)] {
+            assert_eq!(one("6.00", sorting, floor).verdict, PlaceVerdict::GoesIn, "whatever the time, it gains nothing");
+        }
+        let mut lost = candidate(1, 5000, "8.00", "6.00", 30);
+        (lost.coarser, lost.fallback) = (None, None);
+        assert_eq!(places(&[lost], None, None)[0].verdict, PlaceVerdict::CannotTell(vec![Missing::Coarser]));
+    }
+
     proptest! {
+        /// Of the same kilograms, prices and hours in any unit of weight and time the verdict is the same, and a place more
+        /// never takes one away.
+        #[test]
+        fn more_places_hold_no_less(list in proptest::collection::vec((1_i64..50_000, 0_i64..2000, 0_i64..2000, 0_u64..300, 1_u32..4), 1..8), bench in 0_u32..9) {
+            let candidates: Vec<Candidate> = list.iter().zip(1..).map(|((grams, own, fallback, minutes, places), grade)| {
+                let price = |cents: i64| format!("{}", Decimal::new(cents, 2));
+                Candidate { places: *places, ..candidate(grade, *grams, &price(*own), &price(*fallback), *minutes) }
+            }).collect();
+            let held = |bench: Option<u32>| {
+                let judged = places(&candidates, Some(usd("12")), bench);
+                let kept = judged.iter().filter(|one| matches!(one.verdict, PlaceVerdict::Earns { .. }));
+                let needs = |grade: GradeId| candidates.iter().find(|one| one.grade == grade).map_or(0, |one| one.places);
+                kept.map(|one| (one.gain.unwrap().amount, needs(one.grade))).fold((Decimal::ZERO, 0), |sum, one| (sum.0 + one.0, sum.1 + one.1))
+            };
+            prop_assert!(held(Some(bench)).1 <= bench);
+            let all = held(None);
+            prop_assert!(held(Some(bench)).0 <= all.0);
+            prop_assert_eq!(held(Some(all.1)), all, "as many places as are needed are enough");
+        }
+
         #[test]
         fn at_each_turn_nothing_is_gained(grams in 1_i64..100_000, own in 1_i64..2000, fallback in 0_i64..2000, minutes in 0_u64..600, floor in 1_i64..5000) {
             let (own, fallback, floor) = (Decimal::new(own, 2), Decimal::new(fallback, 2), Decimal::new(floor, 2));

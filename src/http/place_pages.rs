@@ -6,7 +6,7 @@ use super::problem::Problem;
 use super::site::Site;
 use crate::command::{BinRef, Edit, NameRef, Order, PlaceOrder};
 use crate::facts::Set;
-use crate::measure::Written;
+use crate::measure::{Currency, Money, Price, Written};
 use crate::render::page;
 use crate::render::place_words::{mark_of, seen_of};
 use axum::Router;
@@ -15,6 +15,7 @@ use axum::response::{Html, IntoResponse, Response};
 use axum::routing::{get, post};
 
 const ROUND: &str = "/stock-round";
+const PLACES: &str = "/reports/places";
 const WIRE: &str = "/reports/wire";
 
 pub fn routes() -> Router<Site> {
@@ -24,6 +25,9 @@ pub fn routes() -> Router<Site> {
         .route("/bins/{number}/look", post(look))
         .route("/bins/{number}/follow", post(follow))
         .route("/bins/{number}/full", post(full))
+        .route(PLACES, get(ranking))
+        .route("/limits", post(limits))
+        .route("/grades/sorting", post(sorting))
         .route(WIRE, get(wire))
         .route("/wire-samples", post(sample))
 }
@@ -94,4 +98,39 @@ async fn sample(State(site): State<Site>, Form(fields): Fields) -> Result<Respon
         }))
     };
     done(&site, FIRST, &fields, order(), WIRE).await
+}
+
+async fn ranking(State(site): State<Site>, asked: api::ranking::Asked) -> Result<Response, Problem> {
+    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    Ok(Html(api::ranking::page(&site, &query, &fresh_key())?).into_response())
+}
+
+/// The form shows what is told so far, so an empty field takes it back.
+async fn limits(State(site): State<Site>, Form(fields): Fields) -> Result<Response, Problem> {
+    let order = || {
+        let currency = optional(&fields, "currency").and_then(Currency::parse).unwrap_or(site.currency);
+        let amount = |text: &str| {
+            let amount = Price::amount(text).map_err(|fault| format!("{text:?}: {fault}"))?;
+            Ok::<_, String>(Money { amount, currency })
+        };
+        let places = |text: &str| text.parse::<u32>().map_err(|_| format!("{text:?} is not a number of places"));
+        Ok(Order::Places(PlaceOrder::TellLimits {
+            floor: Set::To(optional(&fields, "floor").map(amount).transpose()?),
+            places: Set::To(optional(&fields, "places").map(places).transpose()?),
+            edit: Edit::default(),
+        }))
+    };
+    done(&site, FIRST, &fields, order(), PLACES).await
+}
+
+/// An empty field is not told, and nothing is zero.
+async fn sorting(State(site): State<Site>, Form(fields): Fields) -> Result<Response, Problem> {
+    let order = || {
+        let grade = optional(&fields, "grade").ok_or("this form does not say which grade")?;
+        let minutes = optional(&fields, "minutes");
+        let minutes = minutes.map(|text| text.parse::<u32>().map_err(|_| format!("{text:?} is not a number of minutes")));
+        let a_month = minutes.transpose()?.map(api::feeds::minutes);
+        Ok(Order::Places(PlaceOrder::TellSorting { grade: NameRef(grade.to_owned()), a_month }))
+    };
+    done(&site, FIRST, &fields, order(), PLACES).await
 }

@@ -27,6 +27,7 @@ pub fn router(site: Site, door: Door) -> Router {
         .merge(api::places::routes())
         .merge(api::kerb::routes())
         .merge(api::wire::routes())
+        .merge(api::ranking::routes())
         .merge(place_pages::routes())
         .merge(api::tickets::routes())
         .merge(super::ticket_pages::routes())

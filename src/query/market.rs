@@ -4,7 +4,7 @@ use crate::economy::place::PerKilogram;
 use crate::economy::quotes::{InForce, Terms, in_force};
 use crate::facts::books::Quote;
 use crate::facts::{Books, BuyerId, GradeId};
-use crate::measure::{Currency, PriceUnit};
+use crate::measure::{Currency, Mass, PriceUnit};
 use jiff::civil::Date;
 use std::collections::BTreeSet;
 
@@ -42,6 +42,11 @@ impl<'a> Market<'a> {
     fn quote(&self, grade: GradeId, buyer: BuyerId) -> Option<&'a Quote> {
         let wanted = self.only.is_none_or(|only| only == buyer);
         self.held.get(&(grade, buyer, self.currency)).filter(|_| wanted).map(|(_, quote)| *quote)
+    }
+
+    /// A kilogram where one trip brings so much, after minimum lots, quantity breaks and deductions.
+    pub fn on_a_trip(&self, grade: GradeId, buyer: BuyerId, trip: Mass) -> Option<PerKilogram> {
+        PerKilogram::at(&Terms::from(self.quote(grade, buyer)?), buyer, trip)
     }
 
     /// A kilogram at the first price, whatever is brought.

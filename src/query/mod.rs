@@ -8,6 +8,7 @@ mod lists;
 mod lot_tally;
 mod market;
 mod outlays;
+mod places;
 mod price_history;
 mod prices;
 mod riddles;
@@ -32,6 +33,7 @@ pub use lists::{
 };
 pub use lot_tally::Apart;
 pub use outlays::{ArrivalLine, SpendingLine, TimeLine, TimeSort, arrivals, spendings, times};
+pub use places::{LEAST_DAYS, LOOKED_BACK, PlaceLine, PlacesQuestion, PlacesReport, places};
 pub use price_history::{PriceHistory, PricePoint, PriceSeries, PricesQuestion, price_history};
 pub use prices::{BuyerLine, BuyerPrices, GradeLine, GridLine, GridQuestion, Held, buyer_lines, grade_lines, price_grid};
 pub use riddles::{Riddle, riddles};

@@ -18,6 +18,7 @@ mod notify;
 mod page;
 mod pocket;
 mod prices;
+mod ranking;
 mod refusals;
 mod round;
 mod routes;

@@ -13,7 +13,8 @@ use std::future::Future;
 use std::time::Duration;
 
 const TABLET: Look = Look { name: "tablet", width: 1024, height: 768, dark: false, script: true };
-const PAGES: [(&str, &str); 13] = [
+const PAGES: &[(&str, &str)] = &[
+    ("places", "/reports/places"),
     ("wire", "/reports/wire"),
     ("kerb", "/reports/kerb"),
     ("round", "/stock-round"),
@@ -174,7 +175,7 @@ async fn every_page_fits_its_screen_and_the_finger() {
         for (name, width, height) in [("tablet", 1024, 768), ("phone", 400, 800)] {
             let look = Look { name, width, height, dark, script: true };
             let page = browser.open(&look).await;
-            for (name, path) in PAGES {
+            for (name, path) in PAGES.iter().copied() {
                 page.goto(&format!("http://{}{path}", web.host())).await.unwrap();
                 if path == "/" {
                     shows(&page, "#shown", "0.850").await;

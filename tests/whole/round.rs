@@ -109,10 +109,10 @@ fn what_is_seen_waits_and_the_books_follow_by_name() {
 fn one_tap_a_bin_without_script() {
     let (_scratch, daemon) = bench();
     let web = daemon.web();
-    assert_eq!(submit(&web, "/stock-round", "/bins/1/look", &[("seen", "half")]), "/stock-round");
+    assert_eq!(submit(&web, "/stock-round", "/bins/1/look", &[("seen", "half")]), "/stock-round#bin-1");
     assert_eq!(line(&web, 1)["seen"], "half");
     assert!(web.get("/").body.contains("Let the books follow what I saw"));
-    assert_eq!(submit(&web, "/stock-round", "/bins/1/follow", &[("back", "round")]), "/stock-round");
+    assert_eq!(submit(&web, "/stock-round", "/bins/1/follow", &[("back", "round")]), "/stock-round#bin-1");
     assert_eq!(line(&web, 1)["booked"]["kg"], "4.000");
     assert!(submit(&web, "/stock-round", "/bins/3/look", &[("seen", "half")]).contains("said=the%20books%20hold%20nothing"));
 }

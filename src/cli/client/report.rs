@@ -3,13 +3,15 @@
 use super::at::At;
 use super::names::Strength;
 use super::shelf::ShelfArgs;
-use super::shelf_places::{KerbAsked, WireAsked};
+use super::shelf_places::{GoesInWith, KerbAsked, PlacesAsked, WireAsked};
 use super::show;
 use super::typed;
 use crate::measure::PriceUnit;
-use crate::render::json::{HourView, KerbView, PriceHistoryView, WeekView, WireReportView};
+use crate::render::json::{HourView, KerbView, PlacesView, PriceHistoryView, WeekView, WireReportView};
 use crate::render::page::{self, Frame};
-use crate::render::{csv, csv_places, csv_prices, text, text_hour, text_places, text_prices, text_week, wire_forms};
+use crate::render::{
+    csv, csv_places, csv_prices, places_forms, text, text_hour, text_places, text_prices, text_week, wire_forms,
+};
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -87,6 +89,28 @@ enum Act {
         #[command(flatten)]
         shelf: ShelfArgs,
     },
+    /// Which grades earn a bin of their own, and which go in with a coarser one.
+    Places {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// As of the end of this day, as in 2026-03-01, with every correction made since.
+        #[arg(long, value_name = "DAY", value_parser = typed::day)]
+        as_of: Option<Date>,
+        /// The prices of this buyer alone.
+        #[arg(long, value_name = "NAME")]
+        buyer: Option<String>,
+        /// What an hour must bring; without it, what you told.
+        #[arg(long, value_name = "AMOUNT", value_parser = typed::amount)]
+        floor: Option<Decimal>,
+        /// Places of the bench; without it, what you told.
+        #[arg(long, value_name = "COUNT")]
+        places: Option<u32>,
+        /// What can go in with what, as in "red brass>mixed brass"; may be said again.
+        #[arg(long, value_name = "FINE>COARSE", value_parser = GoesInWith::parse)]
+        coarser: Vec<GoesInWith>,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
     /// Whether stripping wire pays: what of it is metal by weighed samples, and what that gains a kilogram and an hour.
     Wire {
         #[arg(long, value_enum, default_value_t)]
@@ -156,6 +180,9 @@ impl Report {
                 let [strain, mess, space] = [strain, mess, space].map(|most| most.map(Strength::code));
                 return kerb(&shelf.open(at)?.kerb(&KerbAsked { as_of, buyer, floor, strain, mess, space })?, form);
             }
+            Act::Places { form, as_of, buyer, floor, places, coarser, shelf } => {
+                return ranking(&shelf.open(at)?.places(&PlacesAsked { as_of, buyer, floor, places, coarser })?, form);
+            }
             Act::Wire { form, as_of, buyer, floor, disposal, left, shelf } => {
                 return wire(&shelf.open(at)?.wire(&WireAsked { as_of, buyer, floor, disposal, left })?, form);
             }
@@ -212,6 +239,19 @@ fn kerb(list: &KerbView, form: Form) -> anyhow::Result<()> {
         Form::Json => show::json(list)?,
         Form::Csv => show::print(&csv_places::kerb(list))?,
         Form::Html => show::print(&page::kerb_file(list))?,
+    }
+    Ok(())
+}
+
+fn ranking(report: &PlacesView, form: Form) -> anyhow::Result<()> {
+    match form {
+        Form::Text => show::print(&places_forms::terminal(report))?,
+        Form::Json => show::json(report)?,
+        Form::Csv => show::print(&places_forms::csv(report))?,
+        Form::Html => {
+            let frame = Frame { title: page::PLACES, token: "", key: "", said: None, live: false };
+            show::print(&page::places(&frame, report, "", ""))?;
+        }
     }
     Ok(())
 }

@@ -4,10 +4,12 @@ use super::shelf::{Shelf, told};
 use crate::clock::Clock;
 use crate::config::{CURRENCY, STALE_AFTER};
 use crate::economy::marks::Today;
-use crate::facts::{Books, Mark};
+use crate::facts::{Books, GradeId, Mark};
 use crate::measure::Currency;
-use crate::query::{self, HourQuestion, KerbQuestion, WireQuestion};
-use crate::render::json::{FeedMarksView, KerbView, LimitsView, RoundView, WireReportView, WireSampleView, feed_marks};
+use crate::query::{self, HourQuestion, KerbQuestion, PlacesQuestion, WireQuestion};
+use crate::render::json::{
+    FeedMarksView, KerbView, LimitsView, PlacesView, RoundView, WireReportView, WireSampleView, feed_marks,
+};
 use crate::render::place_words::mark_of;
 use anyhow::Context;
 use jiff::civil::Date;
@@ -72,6 +74,26 @@ impl Shelf {
         Ok(WireReportView::from(&query::wire(books, &question)))
     }
 
+    /// Which grades earn a place.
+    pub fn places(&self, asked: &PlacesAsked) -> anyhow::Result<PlacesView> {
+        let books = match self {
+            Shelf::Daemon(daemon) => return told(daemon.get(&format!("/v1/reports/places.json{}", asked.query()))),
+            Shelf::Folded(books) => books,
+        };
+        let known = |name: &String| query::buyer_named(books, name).with_context(|| format!("there is no buyer {name:?}"));
+        let question = PlacesQuestion {
+            day: asked.as_of.unwrap_or_else(today),
+            zone: TimeZone::system(),
+            stale_after: STALE_AFTER,
+            currency: Currency::parse(CURRENCY).expect("three capital letters"),
+            buyer: asked.buyer.as_ref().map(known).transpose()?,
+            floor: asked.floor,
+            places: asked.places,
+            coarser: asked.coarser.iter().map(|pair| pair.of(books)).collect::<anyhow::Result<_>>()?,
+        };
+        Ok(PlacesView::from(&query::places(books, &question)))
+    }
+
     pub fn kerb(&self, asked: &KerbAsked) -> anyhow::Result<KerbView> {
         let books = match self {
             Shelf::Daemon(daemon) => return told(daemon.get(&format!("/v1/reports/kerb.json{}", asked.query()))),
@@ -103,6 +125,48 @@ impl WireAsked {
             ("disposal", self.disposal.map(|disposal| disposal.to_string())),
         ];
         asked(&format!("?left={}", self.left), fields)
+    }
+}
+
+/// What is asked of the report on places on the command line.
+pub struct PlacesAsked {
+    pub as_of: Option<Date>,
+    pub buyer: Option<String>,
+    pub floor: Option<Decimal>,
+    pub places: Option<u32>,
+    pub coarser: Vec<GoesInWith>,
+}
+
+/// A grade and the coarser one that it can go in with, as in `red brass>mixed brass`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct GoesInWith {
+    fine: String,
+    coarse: String,
+}
+
+impl GoesInWith {
+    pub fn parse(text: &str) -> Result<GoesInWith, String> {
+        let (fine, coarse) = text.split_once('>').ok_or("two grades, as in \"red brass>mixed brass\"")?;
+        Ok(GoesInWith { fine: fine.trim().to_owned(), coarse: coarse.trim().to_owned() })
+    }
+
+    fn of(&self, books: &Books) -> anyhow::Result<(GradeId, GradeId)> {
+        let known = |name: &str| query::grade_named(books, name).with_context(|| format!("there is no grade {name:?}"));
+        Ok((known(&self.fine)?, known(&self.coarse)?))
+    }
+}
+
+impl PlacesAsked {
+    fn query(&self) -> String {
+        let fields = [
+            ("as_of", self.as_of.map(|day| day.to_string())),
+            ("buyer", self.buyer.clone()),
+            ("floor", self.floor.map(|floor| floor.to_string())),
+            ("places", self.places.map(|places| places.to_string())),
+        ];
+        let pairs: Vec<String> = self.coarser.iter().map(|pair| format!("{}>{}", pair.fine, pair.coarse)).collect();
+        let coarser = utf8_percent_encode(&pairs.join(";"), NON_ALPHANUMERIC).to_string();
+        asked(&format!("?coarser={coarser}"), fields)
     }
 }
 

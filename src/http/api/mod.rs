@@ -13,6 +13,7 @@ pub mod names;
 pub mod places;
 pub mod prices;
 pub mod quotes;
+pub mod ranking;
 pub mod reports;
 pub mod sessions;
 pub mod tickets;

@@ -10,6 +10,7 @@ mod lot;
 mod outlays;
 mod places;
 mod prices;
+mod ranking;
 mod tickets;
 mod week;
 mod wire;
@@ -27,6 +28,7 @@ pub use prices::{
     BuyerNoteView, BuyerPricesView, FaultView, GradeNoteView, HeldView, ImportRowView, ImportView, PriceHistoryView,
     PriceLineView, PricePointView, PriceSeriesView, WordView,
 };
+pub use ranking::{DaysToFillView, PlaceLineView, PlacesView};
 pub use tickets::{
     ComparedView, LoadView, PaymentView, TicketFaultView, TicketFlagView, TicketImportView, TicketLineView, TicketOffView,
     TicketView, TiedView,

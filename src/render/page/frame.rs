@@ -24,6 +24,7 @@ const MORE: &[(&str, &str)] = &[
     ("/reports/prices", super::PRICE_HISTORY),
     ("/reports/kerb", super::KERB),
     ("/stock-round", super::ROUND),
+    ("/reports/places", super::PLACES),
     ("/reports/wire", super::WIRE),
     ("/check-weights", "Check weights"),
     ("/density", "Which metal"),

@@ -1,0 +1,150 @@
+//! Which grades earn a place: one path and three forms, by `Accept` or by suffix.
+
+use crate::http::bodies::{bad_price, day};
+use crate::http::negotiate::Form;
+use crate::http::pages::escaped;
+use crate::http::problem::Problem;
+use crate::http::site::Site;
+use crate::measure::Price;
+use crate::query::{self, PlacesQuestion};
+use crate::render::json::PlacesView;
+use crate::render::page::{self, Frame};
+use crate::render::places_forms;
+use axum::extract::rejection::QueryRejection;
+use axum::extract::{Query, State};
+use axum::http::{HeaderMap, StatusCode, header};
+use axum::response::{Html, IntoResponse, Response};
+use axum::routing::get;
+use axum::{Json, Router};
+use serde::Deserialize;
+use utoipa::IntoParams;
+
+pub fn routes() -> Router<Site> {
+    Router::new()
+        .route("/v1/reports/places", get(places))
+        .route("/v1/reports/places.json", get(places_json))
+        .route("/v1/reports/places.csv", get(places_csv))
+        .route("/v1/reports/places.html", get(places_html))
+}
+
+/// An empty field is one that was left alone, as a form sends it.
+#[derive(Debug, Clone, Default, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields, default)]
+pub struct PlacesQuery {
+    /// The report as of the end of this day, with every correction made since.
+    pub as_of: Option<String>,
+    /// The prices of this buyer alone; without it, of the one who pays most and takes the coarser grade too.
+    pub buyer: Option<String>,
+    /// What an hour must bring, as in `15.00`; without it, what the owner told.
+    pub floor: Option<String>,
+    /// Places of the bench; without it, what the owner told.
+    pub places: Option<String>,
+    /// Which grades can go in with which coarser ones: FINE>COARSE, more of them behind a semicolon, as in
+    /// `red brass>mixed brass; bright wire>copper`.
+    pub coarser: Option<String>,
+    /// A word about what was just refused, for the page.
+    pub said: Option<String>,
+}
+
+fn given(field: &Option<String>) -> Option<&str> {
+    field.as_deref().map(str::trim).filter(|text| !text.is_empty())
+}
+
+impl PlacesQuery {
+    fn link(&self) -> String {
+        let fields = [
+            ("as_of", &self.as_of),
+            ("buyer", &self.buyer),
+            ("floor", &self.floor),
+            ("places", &self.places),
+            ("coarser", &self.coarser),
+        ];
+        fields.iter().fold(String::new(), |link, (key, field)| match given(field) {
+            Some(text) => format!("{link}{}{key}={}", if link.is_empty() { '?' } else { '&' }, escaped(text)),
+            None => link,
+        })
+    }
+}
+
+pub type Asked = Result<Query<PlacesQuery>, QueryRejection>;
+
+fn view(site: &Site, query: &PlacesQuery) -> Result<PlacesView, Problem> {
+    let books = site.desk.books();
+    let known = |name: &str| {
+        query::buyer_named(&books, name)
+            .ok_or_else(|| Problem::new(StatusCode::NOT_FOUND, "unknown-name", format!("there is no buyer {name:?}")))
+    };
+    let count =
+        |text: &str| text.parse::<u32>().map_err(|_| Problem::bad_query(format!("places: {text:?} is not a number of places")));
+    let grade = |name: &str| {
+        query::grade_named(&books, name)
+            .ok_or_else(|| Problem::new(StatusCode::NOT_FOUND, "unknown-name", format!("there is no grade {name:?}")))
+    };
+    let pair = |text: &str| {
+        let (fine, coarse) = text
+            .split_once('>')
+            .ok_or_else(|| Problem::bad_query(format!("coarser: {text:?} is not two grades, as in red brass>mixed brass")))?;
+        Ok::<_, Problem>((grade(fine.trim())?, grade(coarse.trim())?))
+    };
+    let pairs = given(&query.coarser).unwrap_or_default().split(';').filter(|text| !text.trim().is_empty());
+    let question = PlacesQuestion {
+        coarser: pairs.map(pair).collect::<Result<_, _>>()?,
+        day: given(&query.as_of).map(day).transpose()?.unwrap_or_else(|| site.today()),
+        zone: site.zone.clone(),
+        stale_after: site.stale_after,
+        currency: site.currency,
+        buyer: given(&query.buyer).map(known).transpose()?,
+        floor: given(&query.floor).map(|text| Price::amount(text).map_err(bad_price)).transpose()?,
+        places: given(&query.places).map(count).transpose()?,
+    };
+    Ok(PlacesView::from(&query::places(&books, &question)))
+}
+
+/// Which grades earn a place at the bench, in the form that `Accept` asks for.
+#[utoipa::path(get, path = "/v1/reports/places", params(PlacesQuery), responses((status = 200, body = PlacesView)))]
+pub async fn places(State(site): State<Site>, headers: HeaderMap, asked: Asked) -> Result<Response, Problem> {
+    answer(&site, asked, Form::wanted(&headers))
+}
+
+/// The same as JSON.
+#[utoipa::path(get, path = "/v1/reports/places.json", params(PlacesQuery), responses((status = 200, body = PlacesView)))]
+pub async fn places_json(State(site): State<Site>, asked: Asked) -> Result<Response, Problem> {
+    answer(&site, asked, Form::Json)
+}
+
+/// The same as CSV.
+#[utoipa::path(get, path = "/v1/reports/places.csv", params(PlacesQuery), responses((status = 200, content_type = "text/csv", body = String)))]
+pub async fn places_csv(State(site): State<Site>, asked: Asked) -> Result<Response, Problem> {
+    answer(&site, asked, Form::Csv)
+}
+
+/// The same as a page.
+#[utoipa::path(get, path = "/v1/reports/places.html", params(PlacesQuery), responses((status = 200, content_type = "text/html", body = String)))]
+pub async fn places_html(State(site): State<Site>, asked: Asked) -> Result<Response, Problem> {
+    answer(&site, asked, Form::Html)
+}
+
+/// The page, with `key` for its forms.
+pub fn page(site: &Site, query: &PlacesQuery, key: &str) -> Result<String, Problem> {
+    let report = view(site, query)?;
+    let frame = Frame { title: page::PLACES, token: &site.token, key, said: given(&query.said), live: false };
+    Ok(page::places(&frame, &report, &query.link(), given(&query.coarser).unwrap_or_default()))
+}
+
+fn answer(site: &Site, asked: Asked, form: Form) -> Result<Response, Problem> {
+    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let report = view(site, &query)?;
+    Ok(match form {
+        Form::Json => Json(report).into_response(),
+        Form::Csv => {
+            let name = format!("attachment; filename=\"places-{}.csv\"", report.day);
+            let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
+            (kind, places_forms::csv(&report)).into_response()
+        }
+        Form::Html => {
+            // No form that writes stands in it.
+            let frame = Frame { title: page::PLACES, token: "", key: "", said: None, live: false };
+            Html(page::places(&frame, &report, &query.link(), given(&query.coarser).unwrap_or_default())).into_response()
+        }
+    })
+}
