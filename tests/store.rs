@@ -12,6 +12,8 @@ mod fixture;
 mod fixture_checks;
 #[path = "store/fixture_feeds.rs"]
 mod fixture_feeds;
+#[path = "store/fixture_kinds.rs"]
+mod fixture_kinds;
 #[path = "store/fixture_places.rs"]
 mod fixture_places;
 #[path = "store/fixture_prices.rs"]

@@ -14,6 +14,7 @@ mod price_tests;
 mod prices;
 mod receipt;
 mod refusal;
+mod ticket_order;
 mod tickets;
 
 pub use crate::attribute::{Suggestion, Why};
@@ -27,4 +28,5 @@ pub use places::{PlaceOrder, PlaceRefusal};
 pub use prices::{PriceOrder, PriceRefusal, QUOTES_MAX, Quoting};
 pub use receipt::{Made, Receipt};
 pub use refusal::{Kind as NamedKind, Refusal};
-pub use tickets::{SettingOut, Share, Taking, TakingLine, TicketOrder, TicketRefusal, would_take};
+pub use ticket_order::{SettingOut, Share, Taking, TakingLine, TicketOrder, TicketRefusal};
+pub use tickets::would_take;

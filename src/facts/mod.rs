@@ -10,12 +10,13 @@ mod id;
 mod places;
 mod prices;
 mod tickets;
+mod verdict;
 
 pub use books::Books;
 pub use change::{BinChange, Break, NameChange, Set, TicketLine};
 pub use checks::{CheckLaid, CheckTakenOff, Disturbance, KnownWeight, ScaleDisturbed};
 pub use event::{Event, SCHEMA};
-pub use fact::{Bridge, Cancellation, Confirmation, Doubt, Fact, KnownBy, Source, Void};
+pub use fact::{Doubt, Fact, Source};
 pub use feeds::{
     ArrivalCame, JobPart, LotBegun, LotDescribed, LotDrawn, LotWaited, MoneySpent, RecordVoided, SpendingSort, TrialBegan,
     TrialEnded,
@@ -27,3 +28,4 @@ pub use tickets::{
     LoadMoved, LoadWhy, PaperLine, PaperOff, PayMethod, PaymentCame, RunLoad, RunSetOut, TicketSettled, TicketTaken,
     TicketVoided, WeighedPart,
 };
+pub use verdict::{Bridge, Cancellation, Confirmation, KnownBy, Void};

@@ -15,6 +15,7 @@ mod place_bodies;
 mod place_pages;
 mod price_pages;
 mod problem;
+mod quote_body;
 mod routes;
 mod serve;
 mod site;

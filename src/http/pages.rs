@@ -1,8 +1,9 @@
 //! The pages and their forms. A form carries the token of this start and an idempotency key of its own.
 
 use super::api::{self, FIRST};
-use super::bodies::{MassBody, QuoteBody};
+use super::bodies::MassBody;
 use super::problem::Problem;
+use super::quote_body::QuoteBody;
 use super::site::Site;
 use crate::command::{BinRef, NameRef, Order, Refusal, Which};
 use crate::facts::{BenchId, EntryId, LotId, Void};

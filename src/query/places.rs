@@ -267,7 +267,7 @@ fn collects(entry: &Entry) -> bool {
             true
         }
         Origin::Unseen => entry.mass > Mass::ZERO,
-        Origin::Opening | Origin::Tipped | Origin::Round | Origin::Intake(_) => false,
+        Origin::Opening | Origin::Tipped | Origin::Round | Origin::Load(_) | Origin::Intake(_) => false,
     }
 }
 

@@ -4,6 +4,7 @@
 //! goes into a file of its own.
 //! `BISMAR_WRITE_FIXTURES=1` writes a file that is not there.
 
+use super::fixture_kinds::{KINDS, kind};
 use bismar::dialect::Kind;
 use bismar::facts::{
     BenchId, BinChange, BinId, Books, Break, Bridge, BuyerId, Cancellation, Confirmation, Doubt, EntryId, Event, Fact, FeedId,
@@ -31,90 +32,6 @@ fn rolls() -> Vec<(PathBuf, Vec<Event>)> {
         (path("schema-1-scale.roll"), events(super::fixture_checks::facts())),
     ]
 }
-
-/// Every kind by its place in the list below. A kind that is missing here does not compile.
-fn kind(fact: &Fact) -> usize {
-    match fact {
-        Fact::StoreFounded { .. } => 0,
-        Fact::EpochOpened { .. } => 1,
-        Fact::EpochClosed { .. } => 2,
-        Fact::Stepped { .. } => 3,
-        Fact::GapMarked { .. } => 4,
-        Fact::DropLanded { .. } => 5,
-        Fact::DropRevised { .. } => 6,
-        Fact::TakenOut { .. } => 7,
-        Fact::Confirmed { .. } => 8,
-        Fact::Cancelled { .. } => 9,
-        Fact::SetDown { .. } => 10,
-        Fact::Lifted { .. } => 11,
-        Fact::CrumbsSettled { .. } => 12,
-        Fact::BinChosen { .. } => 13,
-        Fact::MannerChosen { .. } => 14,
-        Fact::SessionStarted { .. } => 15,
-        Fact::SessionPaused { .. } => 16,
-        Fact::SessionResumed { .. } => 17,
-        Fact::SessionEnded { .. } => 18,
-        Fact::LegBegan { .. } => 19,
-        Fact::BinMade { .. } => 20,
-        Fact::BinChanged { .. } => 21,
-        Fact::GradeMade { .. } => 22,
-        Fact::GradeChanged { .. } => 23,
-        Fact::FeedMade { .. } => 24,
-        Fact::FeedChanged { .. } => 25,
-        Fact::BuyerMade { .. } => 26,
-        Fact::BuyerChanged { .. } => 27,
-        Fact::QuoteGiven { .. } => 28,
-        Fact::QuoteWithdrawn { .. } => 29,
-        Fact::DropVoided { .. } => 30,
-        Fact::DropsMoved { .. } => 31,
-        Fact::DropAdjusted { .. } => 32,
-        Fact::BinTipped { .. } => 33,
-        Fact::BinEmptied { .. } => 34,
-        Fact::OpeningStock { .. } => 35,
-        Fact::WeightEntered { .. } => 36,
-        Fact::CheckWeighed { .. } => 37,
-        Fact::MinutesSpent { .. } => 38,
-        Fact::RunMade { .. } => 39,
-        Fact::TicketEntered { .. } => 40,
-        Fact::Bridged { .. } => 41,
-        Fact::CaughtUp { .. } => 42,
-        Fact::TakenBack { .. } => 43,
-        Fact::DropDoubted { .. } => 44,
-        Fact::HandSettled { .. } => 45,
-        Fact::StillnessSeen { .. } => 46,
-        Fact::StillnessTold { .. } => 47,
-        Fact::PressTrialBegan {} => 48,
-        Fact::PressFelt {} => 49,
-        Fact::PressSwitched { .. } => 50,
-        Fact::SentAgain { .. } => 51,
-        Fact::IntakeAsked { .. } => 52,
-        Fact::IntakeWithdrawn {} => 53,
-        Fact::IntakeLanded { .. } => 54,
-        Fact::LotTold { .. } => 55,
-        Fact::LotEntered { .. } => 56,
-        Fact::LotClosed { .. } => 57,
-        Fact::LotReopened { .. } => 58,
-        Fact::LotBegun(_) => 59,
-        Fact::LotDrawn(_) => 60,
-        Fact::LotDescribed(_) => 61,
-        Fact::LotWaited(_) => 62,
-        Fact::ArrivalCame(_) => 63,
-        Fact::MoneySpent(_) => 64,
-        Fact::TrialBegan(_) => 65,
-        Fact::TrialEnded(_) => 66,
-        Fact::RecordVoided(_) => 67,
-        Fact::RateQuoted(_) => 80,
-        Fact::PiecesCounted(_) => 81,
-        Fact::GradeTold(_) => 82,
-        Fact::BuyerTold(_) => 83,
-        Fact::WordTold(_) => 84,
-        fact => super::fixture_places::kind(fact)
-            .or_else(|| super::fixture_tickets::kind(fact))
-            .unwrap_or_else(|| super::fixture_checks::kind(fact)),
-    }
-}
-
-const KINDS: usize = 91;
 
 fn facts() -> Vec<Fact> {
     let grams = Mass::grams;

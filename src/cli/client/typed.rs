@@ -121,7 +121,8 @@ mod tests {
     #[test]
     fn a_step_is_a_weight_and_an_amount() {
         assert_eq!(Step::parse("100kg=4.20").unwrap().body(), json!({"from": {"kg": "100"}, "amount": "4.20"}));
-        for bad in ["100kg", "100=4.20", "100kg=", "100kg=-1", "=4"] {
+        assert_eq!(Step::parse("100kg=-0.20").unwrap().body(), json!({"from": {"kg": "100"}, "amount": "-0.20"}), "a charge");
+        for bad in ["100kg", "100=4.20", "100kg=", "100kg=--1", "=4"] {
             assert!(Step::parse(bad).is_err(), "{bad}");
         }
     }

@@ -3,8 +3,9 @@
 use super::{FIRST, ReceiptView, place};
 use crate::command::Order;
 use crate::facts::QuoteId;
-use crate::http::bodies::{Body, QuoteBody, ReasonBody};
+use crate::http::bodies::{Body, ReasonBody};
 use crate::http::problem::Problem;
+use crate::http::quote_body::QuoteBody;
 use crate::http::site::Site;
 use crate::query;
 use crate::render::json::QuoteView;
