@@ -249,7 +249,7 @@ def bound(checks):
     """What the last day of checks bounds a scale to, in parts per million: its best, but the worst that it cannot be true for."""
     judged = []
     for check in checks:
-        if check["within"] is None or check["day"] != checks[-1]["day"]:
+        if check.get("within") is None or check["day"] != checks[-1]["day"]:
             continue
         nominal, division = Decimal(check["nominal"]), Decimal(check["division"])
         error = abs(Decimal(check["shown"]) - nominal)

@@ -40,7 +40,7 @@ pub fn from_csv(web: &Web) -> Figures {
     let head = reader.headers().unwrap().clone();
     let column = |name: &str| head.iter().position(|known| known == name).unwrap_or_else(|| panic!("{name}: {head:?}"));
     let main = ["kg", "uncertainty_kg", "lb"].map(column);
-    let values: Vec<usize> = (column("days_since_emptied") + 1..head.len()).step_by(4).collect();
+    let values: Vec<usize> = (column("pieces") + 1..head.len()).step_by(4).collect();
     let (mut bins, mut total) = (Vec::new(), Vec::new());
     for record in reader.records().map(Result::unwrap) {
         let pick = |columns: &[usize]| columns.iter().map(|at| record[*at].to_owned()).collect::<Vec<_>>();

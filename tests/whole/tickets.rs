@@ -244,7 +244,7 @@ fn a_table_of_tickets_is_tried_first() {
         ("Quayside,2026-03-09", "Nobody,2026-03-09", 4, json!("buyer")),
         ("2=10", "2=10.1", 4, json!("bins")),
         ("2=10", "8", 4, json!("bins")),
-        (",lb,", ",,", 4, json!("net")),
+        (",lb,", ",,", 4, json!("gross")),
         ("amount,bins", "amount,place", 1, json!("place")),
         ("buyer,day", "seller,day", 1, json!("seller")),
     ] {
