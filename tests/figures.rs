@@ -1,6 +1,11 @@
 //! The reckoning against published worked examples, each named beside its figures, and the properties that any figure must
 //! keep: the unit in which something is typed changes nothing, the rows make up the total, two estimators agree.
 
+#[path = "figures/conserved.rs"]
+mod conserved;
+#[path = "support/season.rs"]
+mod season;
+
 use bismar::economy::basis::Basis;
 use bismar::economy::break_even::{BreakEven, GradeShare, price};
 use bismar::economy::density::{DensityVerdict, Hung, Readings, Separation, density, separation};

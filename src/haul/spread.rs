@@ -17,6 +17,13 @@ pub fn money(total: Decimal, by: &[Mass]) -> Vec<Decimal> {
     shared.into_iter().map(|share| Decimal::try_from_i128_with_scale(share, total.scale()).unwrap_or_default()).collect()
 }
 
+/// An amount by amounts, whole cents of each; what is below nothing takes no share.
+pub fn money_by_amounts(total: Decimal, by: &[Decimal]) -> Vec<Decimal> {
+    let cents = |amount: &Decimal| crate::measure::Rounding::HalfUp.decimal(*amount, 2).mantissa();
+    let weights: Vec<Mass> = by.iter().map(|amount| Mass::from_femtograms(cents(amount) * MICROGRAM)).collect();
+    money(total, &weights)
+}
+
 /// Each share is rounded down, and what is left goes one by one to those that lost the most by it.
 fn shares(total: i128, by: &[Mass]) -> Vec<i128> {
     let weights: Vec<i128> = by.iter().map(|mass| (mass.femtograms() / MICROGRAM).max(0)).collect();

@@ -30,6 +30,7 @@ pub fn router(site: Site, door: Door) -> Router {
         .merge(api::ranking::routes())
         .merge(place_pages::routes())
         .merge(api::tickets::routes())
+        .merge(api::buyers::routes())
         .merge(super::ticket_pages::routes())
         .route("/", get(pages::bench))
         .route("/bins", get(pages::bins).post(pages::make_bin))

@@ -1,5 +1,6 @@
 //! The read side of every face: a typed question over the books, a typed answer. Pure, and never rounded here.
 
+mod buyers;
 mod checks;
 mod density;
 mod hour;
@@ -20,7 +21,9 @@ mod week;
 mod whole_job;
 mod wire;
 mod yard_run;
+mod year;
 
+pub use buyers::{BuyerAnswer, BuyersAnswer, PaidGrade, SeenTicket, buyers, likely_price};
 pub use checks::{
     CheckLine, CheckQuestion, CheckRule, DisturbanceLine, ScaleChecks, WARM_UP, bound_ppm, checks, due, ever_checked, warming,
 };
@@ -47,6 +50,8 @@ pub use week::{BinWeek, Week, WeekQuestion, week};
 pub use whole_job::JobHour;
 pub use wire::{WireKind, WireLine, WirePriced, WireQuestion, WireReport, WireUnpriced, wire};
 pub use yard_run::{Column, Offer, OwnError, Row, YardRun, YardRunQuestion, yard_run};
+
+pub use year::{Income, LotRecord, Spent, Stock, Trip, Year, YearQuestion, year};
 
 pub use crate::economy::quotes::{Total, days_between};
 

@@ -18,6 +18,7 @@ pub mod place_words;
 pub mod places_forms;
 pub mod plot;
 pub mod price_words;
+pub mod tables_year;
 pub mod text;
 pub mod text_hour;
 pub mod text_places;

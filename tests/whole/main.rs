@@ -30,3 +30,4 @@ mod strip;
 mod tickets;
 mod web;
 mod wire;
+mod year;

@@ -7,10 +7,10 @@ use super::shelf_places::{GoesInWith, KerbAsked, PlacesAsked, WireAsked};
 use super::show;
 use super::typed;
 use crate::measure::PriceUnit;
-use crate::render::json::{HourView, KerbView, PlacesView, PriceHistoryView, WeekView, WireReportView};
+use crate::render::json::{BuyersView, HourView, KerbView, PlacesView, PriceHistoryView, WeekView, WireReportView, YearView};
 use crate::render::page::{self, Frame};
 use crate::render::{
-    csv, csv_places, csv_prices, places_forms, text, text_hour, text_places, text_prices, text_week, wire_forms,
+    csv, csv_places, csv_prices, places_forms, tables_year, text, text_hour, text_places, text_prices, text_week, wire_forms,
 };
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
@@ -32,6 +32,23 @@ enum Act {
         /// As of the end of this day, as in 2026-03-01, with every correction made since.
         #[arg(long, value_name = "DAY", value_parser = typed::day)]
         as_of: Option<Date>,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+    /// Each buyer's scale against ours, their downgrades, and what they pay against their quotes.
+    Buyers {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+    /// A year: income by the ticket's day and by the day it was paid, spending, trips, stock, and where each lot came from.
+    Year {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// As in 2026; without it, the running one.
+        #[arg(long, value_parser = clap::value_parser!(i16).range(1900..=9000))]
+        year: Option<i16>,
         #[command(flatten)]
         shelf: ShelfArgs,
     },
@@ -172,6 +189,8 @@ impl Report {
     pub fn run(self, at: At) -> anyhow::Result<()> {
         let (form, as_of, shelf) = match self.act {
             Act::YardRun { form, as_of, shelf } => (form, as_of, shelf),
+            Act::Buyers { form, shelf } => return buyers(&shelf.open(at)?.buyers()?, form),
+            Act::Year { form, year, shelf } => return of_year(&shelf.open(at)?.year(year)?, form),
             Act::Week { form, as_of, shelf } => return week(&shelf.open(at)?.week(as_of)?, form),
             Act::Prices { form, as_of, grade, buyer, unit, shelf } => {
                 return prices(&shelf.open(at)?.price_history(as_of, grade.as_deref(), buyer.as_deref(), unit)?, form);
@@ -277,6 +296,34 @@ fn hour(report: &HourView, form: Form) -> anyhow::Result<()> {
         Form::Html => {
             let frame = Frame { title: page::HOUR, token: "", key: "", said: None, live: false };
             show::print(&page::hour(&frame, report, ""))?;
+        }
+    }
+    Ok(())
+}
+
+fn buyers(view: &BuyersView, form: Form) -> anyhow::Result<()> {
+    let tables = tables_year::buyers(view);
+    match form {
+        Form::Text => show::print(&tables_year::to_text(page::BUYERS, &tables_year::buyers_say(view), &tables))?,
+        Form::Json => show::json(view)?,
+        Form::Csv => show::print(&tables_year::to_csv(&tables))?,
+        Form::Html => {
+            let frame = Frame { title: page::BUYERS, token: "", key: "", said: None, live: false };
+            show::print(&page::buyers(&frame, view))?;
+        }
+    }
+    Ok(())
+}
+
+fn of_year(view: &YearView, form: Form) -> anyhow::Result<()> {
+    let tables = tables_year::year(view);
+    match form {
+        Form::Text => show::print(&tables_year::to_text(&format!("{} {}", page::YEAR, view.year), &[], &tables))?,
+        Form::Json => show::json(view)?,
+        Form::Csv => show::print(&tables_year::to_csv(&tables))?,
+        Form::Html => {
+            let frame = Frame { title: page::YEAR, token: "", key: "", said: None, live: false };
+            show::print(&page::year(&frame, view))?;
         }
     }
     Ok(())

@@ -8,11 +8,11 @@ use crate::facts::Books;
 use crate::measure::{Currency, PriceUnit};
 use crate::query::{
     self, CheckQuestion, CheckRule, DropQuestion, GridQuestion, HourQuestion, PricesQuestion, TicketQuestion, WeekQuestion,
-    YardRunQuestion,
+    YardRunQuestion, YearQuestion,
 };
 use crate::render::json::{
-    ArrivalView, BinView, BuyerPricesView, DropView, GradeNoteView, HourView, LotView, NameView, PriceHistoryView, QuoteView,
-    ScaleChecksView, SessionView, SpendingView, TicketView, TimeView, TrialView, WeekView, YardRunView,
+    ArrivalView, BinView, BuyerPricesView, BuyersView, DropView, GradeNoteView, HourView, LotView, NameView, PriceHistoryView,
+    QuoteView, ScaleChecksView, SessionView, SpendingView, TicketView, TimeView, TrialView, WeekView, YardRunView, YearView,
 };
 use crate::store::{self, RealDisk};
 use anyhow::{Context, bail, ensure};
@@ -183,6 +183,33 @@ impl Shelf {
         match self {
             Shelf::Daemon(daemon) => told(daemon.get("/v1/lots")),
             Shelf::Folded(books) => Ok(query::lots(books).iter().map(LotView::from).collect()),
+        }
+    }
+
+    pub fn buyers(&self) -> anyhow::Result<BuyersView> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/reports/buyers.json")),
+            Shelf::Folded(books) => {
+                let zone = TimeZone::system();
+                let question = TicketQuestion { today: zone.to_datetime(Clock::system().now().wall).date(), zone };
+                Ok(BuyersView::from(&query::buyers(books, &question)))
+            }
+        }
+    }
+
+    pub fn year(&self, year: Option<i16>) -> anyhow::Result<YearView> {
+        match self {
+            Shelf::Daemon(daemon) => {
+                let asked = year.map(|year| format!("?year={year}")).unwrap_or_default();
+                told(daemon.get(&format!("/v1/reports/year.json{asked}")))
+            }
+            Shelf::Folded(books) => {
+                let zone = TimeZone::system();
+                let today = zone.to_datetime(Clock::system().now().wall).date();
+                let year = year.unwrap_or_else(|| today.year());
+                let question = YearQuestion { year, today, zone, stale_after: STALE_AFTER };
+                Ok(YearView::from(&query::year(books, &question)))
+            }
         }
     }
 

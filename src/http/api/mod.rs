@@ -2,6 +2,7 @@
 
 pub mod bench;
 pub mod bins;
+pub mod buyers;
 pub mod checks;
 pub mod density;
 pub mod drops;

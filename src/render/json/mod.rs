@@ -2,6 +2,7 @@
 //! binary floating point in most readers.
 
 mod bench;
+mod buyers;
 mod checks;
 mod density;
 mod hour;
@@ -17,6 +18,9 @@ mod wire;
 mod yard_run;
 
 pub use bench::{BenchView, ChosenView, IntakeView, LiveView, RiddleView, SuggestionView};
+pub use buyers::{
+    BiasView, BuyerView, BuyersView, IncomeView, LotRecordView, PaidGradeView, SeenView, SpentView, StockView, TripView, YearView,
+};
 pub use checks::{CheckView, DisturbanceView, DriftView, ScaleChecksView};
 pub use density::{DensityView, FinerView, MetalView};
 pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView, LossView};

@@ -26,6 +26,8 @@ const MORE: &[(&str, &str)] = &[
     ("/stock-round", super::ROUND),
     ("/reports/places", super::PLACES),
     ("/reports/wire", super::WIRE),
+    ("/reports/buyers", super::BUYERS),
+    ("/reports/year", super::YEAR),
     ("/check-weights", "Check weights"),
     ("/density", "Which metal"),
 ];

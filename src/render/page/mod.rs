@@ -22,6 +22,7 @@ mod tickets;
 mod trial;
 mod week;
 mod wire;
+mod year;
 
 pub use bench::{Beside, bench};
 pub use bins::bins;
@@ -41,3 +42,4 @@ pub use tickets::{LINE_COLUMNS, TICKET_LINES, TICKETS, TicketsBeside, ticket, ti
 pub use trial::countdown;
 pub use week::{WEEK, week};
 pub use wire::{WIRE, WireBeside, wire};
+pub use year::{BUYERS, YEAR, buyers, year};
