@@ -139,17 +139,19 @@ impl Market {
             }
             _ => {
                 let lines: Vec<TakingLine> = (0..1 + self.below(3)).map(|_| self.line()).collect();
+                let number = Some(self.below(60).to_string());
+                let total = (self.below(2) == 0).then(|| Decimal::new(self.below(20_000) as i64, 2));
                 self.tickets(TicketOrder::Take(vec![Taking {
                     buyer,
                     day,
-                    number: Some(self.below(60).to_string()),
+                    number,
                     run: None,
                     currency: Currency::parse("EUR").unwrap(),
                     passes: Vec::new(),
                     division: None,
                     lines,
                     off: Vec::new(),
-                    total: (self.below(2) == 0).then(|| Decimal::new(self.below(20_000) as i64, 2)),
+                    total,
                     due: None,
                 }]));
             }
