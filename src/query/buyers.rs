@@ -6,7 +6,7 @@ use crate::economy::quotes::in_force;
 use crate::facts::{Books, BuyerId, GradeId, TicketId};
 use crate::haul::buyers::{Bias, ExpectedPrice, Side, bias, expected_price, suspect_ours};
 use crate::haul::reconcile::Compared;
-use crate::measure::{Mass, Money, Rounding};
+use crate::measure::{Currency, Mass, Money, Rounding};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
@@ -14,6 +14,9 @@ use std::collections::BTreeMap;
 /// Decimals of a share in per cent, before it is shown.
 const PERCENT_PLACES: u32 = 6;
 const PRICE_PLACES: u32 = 9;
+
+/// What was quoted and what was paid, line by line, and the sum of their differences in money.
+type Pairs = (Vec<(Decimal, Decimal)>, Decimal);
 
 #[derive(Debug, Clone, PartialEq)]
 pub struct BuyersAnswer {
@@ -127,7 +130,7 @@ fn add(sums: &mut Vec<Money>, money: Money) {
 }
 
 fn prices(books: &Books, question: &TicketQuestion, buyer: BuyerId, theirs: &[&TicketAnswer]) -> Vec<PaidGrade> {
-    let mut pairs: BTreeMap<(GradeId, crate::measure::Currency), (Vec<(Decimal, Decimal)>, Decimal)> = BTreeMap::new();
+    let mut pairs: BTreeMap<(GradeId, Currency), Pairs> = BTreeMap::new();
     for ticket in theirs {
         for (answer, paper) in ticket.lines.iter().zip(&ticket.paper.lines) {
             let Some(((grade, price), quoted)) = paper.grade.zip(paper.price).zip(answer.quoted.as_ref()) else { continue };
@@ -138,7 +141,7 @@ fn prices(books: &Books, question: &TicketQuestion, buyer: BuyerId, theirs: &[&T
         }
     }
     let now = in_force(books.quotes.iter().map(|(id, quote)| (*id, quote)), question.today);
-    let of = |((grade, currency), (seen, against)): (_, (Vec<(Decimal, Decimal)>, Decimal))| {
+    let of = |((grade, currency), (seen, against)): (_, Pairs)| {
         let quote = now.get(&(grade, buyer, currency));
         let quoted = quote.and_then(|(_, quote)| match crate::economy::quotes::Terms::from(*quote).rate {
             crate::measure::Rate::Weight(price) => Some(price),
