@@ -1,7 +1,6 @@
 //! Buyers over their tickets: how far their scale is from ours, how often they downgrade, what they pay against their quotes.
 
 use super::tickets::{TicketAnswer, TicketQuestion, tickets};
-use crate::economy::cash::Payout;
 use crate::economy::quotes::in_force;
 use crate::facts::{Books, BuyerId, GradeId, TicketId};
 use crate::haul::buyers::{Bias, ExpectedPrice, Side, bias, expected_price, suspect_ours};
@@ -66,7 +65,7 @@ pub struct PaidGrade {
 }
 
 pub fn buyers(books: &Books, question: &TicketQuestion) -> BuyersAnswer {
-    let mut all = tickets(books, question, &|_| Payout::default());
+    let mut all = tickets(books, question);
     all.reverse();
     all.retain(|ticket| !ticket.voided);
     let mut answers: Vec<BuyerAnswer> = books

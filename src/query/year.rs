@@ -4,7 +4,6 @@
 use super::tickets::{TicketAnswer, TicketQuestion, tickets};
 use super::yard_run::{YardRunQuestion, yard_run};
 use super::{arrivals, local_day, spendings};
-use crate::economy::cash::Payout;
 use crate::facts::books::Work;
 use crate::facts::{Books, Fact, LotId, SpendingSort};
 use crate::haul::spread;
@@ -129,7 +128,7 @@ fn add(sums: &mut Vec<Money>, money: Money) {
 
 pub fn year(books: &Books, question: &YearQuestion) -> Year {
     let asked = TicketQuestion { today: question.today, zone: question.zone.clone() };
-    let mut all = tickets(books, &asked, &|_| Payout::default());
+    let mut all = tickets(books, &asked);
     all.retain(|ticket| !ticket.voided);
     let (mut earned, mut received) = (Sums::default(), Sums::default());
     let (mut fees, mut unpaid, mut held) = (Vec::new(), Vec::new(), Vec::new());

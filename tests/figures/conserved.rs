@@ -5,7 +5,6 @@ use super::season::season;
 use bismar::command::{
     BenchSetup, BinRef, Core, Effect, Input, NameRef, Order, SettingOut, Share, Taking, TakingLine, TicketOrder,
 };
-use bismar::economy::cash::Payout;
 use bismar::facts::books::{HowClosed, Origin};
 use bismar::facts::{BenchId, Books, FillId, LoadWhy, PayMethod, Source, TicketId};
 use bismar::measure::{BootId, Currency, Mass, Moment, Money, Price, Stamp};
@@ -169,7 +168,7 @@ fn masses_add_up(books: &Books, before: &BTreeSet<FillId>) {
         |why: LoadWhy| in_fills().filter(|entry| entry.origin == Origin::Load(why)).map(|entry| -entry.mass).sum::<Mass>();
     let in_bins: Mass = query::bins(books).iter().map(|bin| bin.mass).sum();
     let question = TicketQuestion { today: date(2027, 12, 31), zone: TimeZone::UTC };
-    let tickets = query::tickets(books, &question, &|_| Payout::default());
+    let tickets = query::tickets(books, &question);
     let standing = || tickets.iter().filter(|ticket| !ticket.voided);
     let on_tickets: Mass = standing().flat_map(|ticket| &ticket.lines).flat_map(|line| &line.bins).map(|tied| tied.mass).sum();
     let losses = named(LoadWhy::ScaleDifference) + named(LoadWhy::GivenAway) + named(LoadWhy::SoldUnweighed);
@@ -193,7 +192,7 @@ fn money_adds_up(books: &Books) {
     let question = YearQuestion { year: 2027, today: date(2027, 12, 31), zone: TimeZone::UTC, stale_after: 30 };
     let year = query::year(books, &question);
     let asked = TicketQuestion { today: question.today, zone: TimeZone::UTC };
-    let tickets = query::tickets(books, &asked, &|_| Payout::default());
+    let tickets = query::tickets(books, &asked);
     let standing = || tickets.iter().filter(|ticket| !ticket.voided);
     let totals: Decimal = standing().filter_map(|ticket| ticket.total).map(|total| total.amount).sum();
     let paid: Decimal = standing().map(|ticket| ticket.paid).sum();
