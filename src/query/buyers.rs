@@ -121,8 +121,10 @@ fn buyer(books: &Books, question: &TicketQuestion, id: BuyerId, name: String, th
     }
 }
 
-fn add(sums: &mut Vec<Money>, money: Money) {
+/// Into the sum of its currency; nothing makes no sum.
+pub(super) fn add(sums: &mut Vec<Money>, money: Money) {
     match sums.iter_mut().find(|sum| sum.currency == money.currency) {
+        _ if money.amount.is_zero() => {}
         Some(sum) => sum.amount = sum.amount.saturating_add(money.amount),
         None => sums.push(money),
     }

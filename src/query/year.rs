@@ -1,6 +1,7 @@
 //! A year for whoever reckons the taxes: income by the ticket's day and by the day it was paid, spending, trips, stock at the
 //! end, and where each lot came from and went.
 
+use super::buyers::add;
 use super::tickets::{TicketAnswer, TicketQuestion, tickets};
 use super::yard_run::{YardRunQuestion, yard_run};
 use super::{arrivals, local_day, spendings};
@@ -115,14 +116,6 @@ impl Sums {
             Income { month, buyer, grade, mass, amount }
         };
         self.0.into_iter().map(row).collect()
-    }
-}
-
-fn add(sums: &mut Vec<Money>, money: Money) {
-    match sums.iter_mut().find(|sum| sum.currency == money.currency) {
-        _ if money.amount.is_zero() => {}
-        Some(sum) => sum.amount = sum.amount.saturating_add(money.amount),
-        None => sums.push(money),
     }
 }
 

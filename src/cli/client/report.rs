@@ -7,14 +7,15 @@ use super::shelf_places::{GoesInWith, KerbAsked, PlacesAsked, WireAsked};
 use super::show;
 use super::typed;
 use crate::measure::PriceUnit;
-use crate::render::json::{BuyersView, HourView, KerbView, PlacesView, PriceHistoryView, WeekView, WireReportView, YearView};
-use crate::render::page::{self, Frame};
+use crate::render::json::{BuyersView, HourView, PlacesView, WeekView, WireReportView, YearView};
+use crate::render::page::{self, Frame, HistoryAsked, WireBeside};
 use crate::render::{
     csv, csv_places, csv_prices, places_forms, tables_year, text, text_hour, text_places, text_prices, text_week, wire_forms,
 };
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
+use serde::Serialize;
 
 /// Reports.
 #[derive(Args)]
@@ -185,146 +186,83 @@ enum Form {
     Html,
 }
 
-impl Report {
-    pub fn run(self, at: At) -> anyhow::Result<()> {
-        let (form, as_of, shelf) = match self.act {
-            Act::YardRun { form, as_of, shelf } => (form, as_of, shelf),
-            Act::Buyers { form, shelf } => return buyers(&shelf.open(at)?.buyers()?, form),
-            Act::Year { form, year, shelf } => return of_year(&shelf.open(at)?.year(year)?, form),
-            Act::Week { form, as_of, shelf } => return week(&shelf.open(at)?.week(as_of)?, form),
-            Act::Prices { form, as_of, grade, buyer, unit, shelf } => {
-                return prices(&shelf.open(at)?.price_history(as_of, grade.as_deref(), buyer.as_deref(), unit)?, form);
-            }
-            Act::Kerb { form, as_of, buyer, floor, strain, mess, space, shelf } => {
-                let [strain, mess, space] = [strain, mess, space].map(|most| most.map(Strength::code));
-                return kerb(&shelf.open(at)?.kerb(&KerbAsked { as_of, buyer, floor, strain, mess, space })?, form);
-            }
-            Act::Places { form, as_of, buyer, floor, places, coarser, shelf } => {
-                return ranking(&shelf.open(at)?.places(&PlacesAsked { as_of, buyer, floor, places, coarser })?, form);
-            }
-            Act::Wire { form, as_of, buyer, floor, disposal, left, shelf } => {
-                return wire(&shelf.open(at)?.wire(&WireAsked { as_of, buyer, floor, disposal, left })?, form);
-            }
-            Act::Hour { form, as_of, buyer, left, floor, shelf } => {
-                return hour(&shelf.open(at)?.hour(as_of, buyer.as_deref(), left, floor)?, form);
-            }
-        };
-        let shelf = shelf.open(at)?;
-        let report = shelf.yard_run(as_of)?;
-        match form {
-            Form::Text => show::print(&text::yard_run(&report))?,
-            Form::Json => show::json(&report)?,
-            Form::Csv => show::print(&csv::yard_run(&report))?,
-            Form::Html => {
-                // The page holds no form, so it needs neither token nor key.
-                let frame = Frame { title: "Before the trip", token: "", key: "", said: None, live: false };
-                show::print(&page::yard_run(&frame, &report, &shelf.week(as_of)?))?;
-            }
+/// A page that holds no form, so it needs neither token nor key.
+fn frame(title: &str) -> Frame<'_> {
+    Frame { title, token: "", key: "", said: None, live: false }
+}
+
+impl Form {
+    /// Prints one report in this form.
+    fn print<V: Serialize>(
+        self,
+        view: &V,
+        words: impl FnOnce(&V) -> String,
+        rows: impl FnOnce(&V) -> String,
+        page: impl FnOnce(&V) -> anyhow::Result<String>,
+    ) -> anyhow::Result<()> {
+        match self {
+            Form::Text => show::print(&words(view))?,
+            Form::Json => show::json(view)?,
+            Form::Csv => show::print(&rows(view))?,
+            Form::Html => show::print(&page(view)?)?,
         }
         Ok(())
     }
 }
 
-fn week(week: &WeekView, form: Form) -> anyhow::Result<()> {
-    match form {
-        Form::Text => show::print(&text_week::week(week))?,
-        Form::Json => show::json(week)?,
-        Form::Csv => show::print(&csv::week(week))?,
-        Form::Html => {
-            let frame = Frame { title: page::WEEK, token: "", key: "", said: None, live: false };
-            show::print(&page::week(&frame, week))?;
+impl Report {
+    pub fn run(self, at: At) -> anyhow::Result<()> {
+        match self.act {
+            Act::YardRun { form, as_of, shelf } => {
+                let shelf = shelf.open(at)?;
+                form.print(&shelf.yard_run(as_of)?, text::yard_run, csv::yard_run, |view| {
+                    Ok(page::yard_run(&frame("Before the trip"), view, &shelf.week(as_of)?))
+                })
+            }
+            Act::Buyers { form, shelf } => {
+                let words = |view: &BuyersView| {
+                    tables_year::to_text(page::BUYERS, &tables_year::buyers_say(view), &tables_year::buyers(view))
+                };
+                let rows = |view: &BuyersView| tables_year::to_csv(&tables_year::buyers(view));
+                form.print(&shelf.open(at)?.buyers()?, words, rows, |view| Ok(page::buyers(&frame(page::BUYERS), view)))
+            }
+            Act::Year { form, year, shelf } => {
+                let title = |view: &YearView| format!("{} {}", page::YEAR, view.year);
+                let words = |view: &YearView| tables_year::to_text(&title(view), &[], &tables_year::year(view));
+                let rows = |view: &YearView| tables_year::to_csv(&tables_year::year(view));
+                form.print(&shelf.open(at)?.year(year)?, words, rows, |view| Ok(page::year(&frame(page::YEAR), view)))
+            }
+            Act::Week { form, as_of, shelf } => {
+                let page = |view: &WeekView| Ok(page::week(&frame(page::WEEK), view));
+                form.print(&shelf.open(at)?.week(as_of)?, text_week::week, csv::week, page)
+            }
+            Act::Prices { form, as_of, grade, buyer, unit, shelf } => {
+                let history = shelf.open(at)?.price_history(as_of, grade.as_deref(), buyer.as_deref(), unit)?;
+                form.print(&history, text_prices::history, csv_prices::history, |view| {
+                    let asked = HistoryAsked { as_of: None, grade: None, buyer: None, unit: None, grades: &[], buyers: &[] };
+                    Ok(page::price_history(&frame(page::PRICE_HISTORY), view, &asked))
+                })
+            }
+            Act::Kerb { form, as_of, buyer, floor, strain, mess, space, shelf } => {
+                let [strain, mess, space] = [strain, mess, space].map(|most| most.map(Strength::code));
+                let list = shelf.open(at)?.kerb(&KerbAsked { as_of, buyer, floor, strain, mess, space })?;
+                form.print(&list, text_places::kerb, csv_places::kerb, |view| Ok(page::kerb_file(view)))
+            }
+            Act::Places { form, as_of, buyer, floor, places, coarser, shelf } => {
+                let report = shelf.open(at)?.places(&PlacesAsked { as_of, buyer, floor, places, coarser })?;
+                let page = |view: &PlacesView| Ok(page::places(&frame(page::PLACES), view, "", ""));
+                form.print(&report, places_forms::terminal, places_forms::csv, page)
+            }
+            Act::Wire { form, as_of, buyer, floor, disposal, left, shelf } => {
+                let report = shelf.open(at)?.wire(&WireAsked { as_of, buyer, floor, disposal, left })?;
+                let beside = WireBeside { feeds: &[], grades: &[] };
+                let page = |view: &WireReportView| Ok(page::wire(&frame(page::WIRE), view, &beside, ""));
+                form.print(&report, wire_forms::terminal, wire_forms::csv, page)
+            }
+            Act::Hour { form, as_of, buyer, left, floor, shelf } => {
+                let report = shelf.open(at)?.hour(as_of, buyer.as_deref(), left, floor)?;
+                form.print(&report, text_hour::hour, csv::hour, |view: &HourView| Ok(page::hour(&frame(page::HOUR), view, "")))
+            }
         }
     }
-    Ok(())
-}
-
-fn prices(history: &PriceHistoryView, form: Form) -> anyhow::Result<()> {
-    match form {
-        Form::Text => show::print(&text_prices::history(history))?,
-        Form::Json => show::json(history)?,
-        Form::Csv => show::print(&csv_prices::history(history))?,
-        Form::Html => {
-            let frame = Frame { title: page::PRICE_HISTORY, token: "", key: "", said: None, live: false };
-            let asked = page::HistoryAsked { as_of: None, grade: None, buyer: None, unit: None, grades: &[], buyers: &[] };
-            show::print(&page::price_history(&frame, history, &asked))?;
-        }
-    }
-    Ok(())
-}
-
-fn kerb(list: &KerbView, form: Form) -> anyhow::Result<()> {
-    match form {
-        Form::Text => show::print(&text_places::kerb(list))?,
-        Form::Json => show::json(list)?,
-        Form::Csv => show::print(&csv_places::kerb(list))?,
-        Form::Html => show::print(&page::kerb_file(list))?,
-    }
-    Ok(())
-}
-
-fn ranking(report: &PlacesView, form: Form) -> anyhow::Result<()> {
-    match form {
-        Form::Text => show::print(&places_forms::terminal(report))?,
-        Form::Json => show::json(report)?,
-        Form::Csv => show::print(&places_forms::csv(report))?,
-        Form::Html => {
-            let frame = Frame { title: page::PLACES, token: "", key: "", said: None, live: false };
-            show::print(&page::places(&frame, report, "", ""))?;
-        }
-    }
-    Ok(())
-}
-
-fn wire(report: &WireReportView, form: Form) -> anyhow::Result<()> {
-    match form {
-        Form::Text => show::print(&wire_forms::terminal(report))?,
-        Form::Json => show::json(report)?,
-        Form::Csv => show::print(&wire_forms::csv(report))?,
-        Form::Html => {
-            let frame = Frame { title: page::WIRE, token: "", key: "", said: None, live: false };
-            show::print(&page::wire(&frame, report, &page::WireBeside { feeds: &[], grades: &[] }, ""))?;
-        }
-    }
-    Ok(())
-}
-
-fn hour(report: &HourView, form: Form) -> anyhow::Result<()> {
-    match form {
-        Form::Text => show::print(&text_hour::hour(report))?,
-        Form::Json => show::json(report)?,
-        Form::Csv => show::print(&csv::hour(report))?,
-        Form::Html => {
-            let frame = Frame { title: page::HOUR, token: "", key: "", said: None, live: false };
-            show::print(&page::hour(&frame, report, ""))?;
-        }
-    }
-    Ok(())
-}
-
-fn buyers(view: &BuyersView, form: Form) -> anyhow::Result<()> {
-    let tables = tables_year::buyers(view);
-    match form {
-        Form::Text => show::print(&tables_year::to_text(page::BUYERS, &tables_year::buyers_say(view), &tables))?,
-        Form::Json => show::json(view)?,
-        Form::Csv => show::print(&tables_year::to_csv(&tables))?,
-        Form::Html => {
-            let frame = Frame { title: page::BUYERS, token: "", key: "", said: None, live: false };
-            show::print(&page::buyers(&frame, view))?;
-        }
-    }
-    Ok(())
-}
-
-fn of_year(view: &YearView, form: Form) -> anyhow::Result<()> {
-    let tables = tables_year::year(view);
-    match form {
-        Form::Text => show::print(&tables_year::to_text(&format!("{} {}", page::YEAR, view.year), &[], &tables))?,
-        Form::Json => show::json(view)?,
-        Form::Csv => show::print(&tables_year::to_csv(&tables))?,
-        Form::Html => {
-            let frame = Frame { title: page::YEAR, token: "", key: "", said: None, live: false };
-            show::print(&page::year(&frame, view))?;
-        }
-    }
-    Ok(())
 }

@@ -1,5 +1,6 @@
 //! Buyers over time, and the year: each one path and three forms, by `Accept` or by suffix.
 
+use super::report::{read, reply};
 use super::tickets::question;
 use crate::http::negotiate::Form;
 use crate::http::problem::Problem;
@@ -8,12 +9,12 @@ use crate::query::{self, YearQuestion};
 use crate::render::json::{BuyersView, YearView};
 use crate::render::page::{self, Frame};
 use crate::render::tables_year;
+use axum::Router;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, State};
-use axum::http::{HeaderMap, header};
-use axum::response::{Html, IntoResponse, Response};
+use axum::http::HeaderMap;
+use axum::response::Response;
 use axum::routing::get;
-use axum::{Json, Router};
 use serde::Deserialize;
 use utoipa::IntoParams;
 
@@ -39,11 +40,6 @@ pub struct YearQuery {
 }
 
 pub type Asked = Result<Query<YearQuery>, QueryRejection>;
-
-fn table(name: &str, rows: String) -> Response {
-    let name = format!("attachment; filename=\"{name}.csv\"");
-    ([(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)], rows).into_response()
-}
 
 /// Each buyer's scale against ours, their downgrades, and what they pay against their quotes, in the form that `Accept` asks for.
 #[utoipa::path(get, path = "/v1/reports/buyers", responses((status = 200, body = BuyersView)))]
@@ -71,14 +67,9 @@ pub async fn buyers_html(State(site): State<Site>) -> Response {
 
 fn answer_buyers(site: &Site, form: Form) -> Response {
     let view = BuyersView::from(&query::buyers(&site.desk.books(), &question(site)));
-    match form {
-        Form::Json => Json(view).into_response(),
-        Form::Csv => table("buyers", tables_year::to_csv(&tables_year::buyers(&view))),
-        Form::Html => {
-            let frame = Frame { title: page::BUYERS, token: &site.token, key: "", said: None, live: false };
-            Html(page::buyers(&frame, &view)).into_response()
-        }
-    }
+    let frame = Frame { title: page::BUYERS, token: &site.token, key: "", said: None, live: false };
+    let rows = |view: &BuyersView| tables_year::to_csv(&tables_year::buyers(view));
+    reply(form, &view, "buyers", rows, |view| page::buyers(&frame, view))
 }
 
 /// A year: income by the ticket's day and by the day it was paid, spending, trips, stock, and where each lot came from.
@@ -106,7 +97,7 @@ pub async fn year_html(State(site): State<Site>, asked: Asked) -> Result<Respons
 }
 
 fn answer_year(site: &Site, asked: Asked, form: Form) -> Result<Response, Problem> {
-    let Query(asked) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let asked = read(asked)?;
     let today = site.today();
     let year = asked.year.unwrap_or_else(|| today.year());
     if !(1900..=9000).contains(&year) {
@@ -114,12 +105,7 @@ fn answer_year(site: &Site, asked: Asked, form: Form) -> Result<Response, Proble
     }
     let question = YearQuestion { year, today, zone: site.zone.clone(), stale_after: site.stale_after };
     let view = YearView::from(&query::year(&site.desk.books(), &question));
-    Ok(match form {
-        Form::Json => Json(view).into_response(),
-        Form::Csv => table(&format!("year-{year}"), tables_year::to_csv(&tables_year::year(&view))),
-        Form::Html => {
-            let frame = Frame { title: page::YEAR, token: &site.token, key: "", said: None, live: false };
-            Html(page::year(&frame, &view)).into_response()
-        }
-    })
+    let frame = Frame { title: page::YEAR, token: &site.token, key: "", said: None, live: false };
+    let rows = |view: &YearView| tables_year::to_csv(&tables_year::year(view));
+    Ok(reply(form, &view, &format!("year-{year}"), rows, |view| page::year(&frame, view)))
 }

@@ -1,5 +1,6 @@
 //! The density check. It reads nothing of the books.
 
+use super::report::{given, read};
 use crate::http::pages::framed;
 use crate::http::problem::Problem;
 use crate::http::site::Site;
@@ -55,11 +56,6 @@ impl DensityQuery {
     }
 }
 
-/// What stands in a field; an empty field of a form says nothing.
-fn given(text: &Option<String>) -> Option<&str> {
-    text.as_deref().map(str::trim).filter(|text| !text.is_empty())
-}
-
 fn wanted<'a>(key: &str, text: &'a Option<String>) -> Result<&'a str, Problem> {
     given(text).ok_or_else(|| Problem::bad_query(format!("{key} is missing: dry, in_water and water are needed")))
 }
@@ -76,13 +72,13 @@ fn degrees(key: &str, text: &str) -> Result<Decimal, Problem> {
 /// Which metals fit a piece that was weighed dry and hung in water.
 #[utoipa::path(get, path = "/v1/density", params(DensityQuery), responses((status = 200, body = DensityView), (status = 400, body = Problem), (status = 422, body = Problem)))]
 pub async fn show(asked: Asked) -> Result<Json<DensityView>, Problem> {
-    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let query = read(asked)?;
     query.view().map(Json)
 }
 
 /// The page with the form.
 pub async fn page(State(site): State<Site>, asked: Asked) -> Result<Response, Problem> {
-    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let query = read(asked)?;
     let typed = |text: &Option<String>| given(text).unwrap_or_default().to_owned();
     let fields = DensityFields {
         dry: typed(&query.dry),

@@ -1,6 +1,7 @@
 //! Feeds and lots beside the scale: what is told of a lot; arrivals, money and minutes; trials; and taking records back.
 
 use super::lots::bench_of;
+use super::report::table;
 use super::{FIRST, ReceiptView, edit, place};
 use crate::command::{Arriving, FeedOrder, Order};
 use crate::facts::{BenchId, LotId, Set};
@@ -16,8 +17,8 @@ use crate::render::csv_outlays;
 use crate::render::feed_words::{part_of, sort_of};
 use crate::render::json::{ArrivalView, SpendingView, TimeView, TrialView};
 use axum::extract::{Path, State};
-use axum::http::{HeaderMap, header};
-use axum::response::{IntoResponse, Response};
+use axum::http::HeaderMap;
+use axum::response::Response;
 use axum::routing::{get, patch, post};
 use axum::{Json, Router};
 use jiff::civil::Date;
@@ -58,11 +59,6 @@ pub fn day_or_today(site: &Site, text: Option<&str>) -> Result<Date, Problem> {
 
 pub fn minutes(count: u32) -> Span {
     Span::seconds(60 * u64::from(count))
-}
-
-fn table(name: &str, rows: String) -> Response {
-    let name = format!("attachment; filename=\"{name}.csv\"");
-    ([(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)], rows).into_response()
 }
 
 /// Says to which depth a lot is taken apart, how many pieces it is, or with which arrival it came.

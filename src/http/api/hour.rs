@@ -1,8 +1,9 @@
 //! What an hour is worth: one path and three forms, by `Accept` or by suffix.
 
+use super::report::{buyer, given, link, read, reply};
+use crate::facts::Books;
 use crate::http::bodies::{bad_price, day};
 use crate::http::negotiate::Form;
-use crate::http::pages::escaped;
 use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::measure::Price;
@@ -10,11 +11,10 @@ use crate::query::{self, HourQuestion};
 use crate::render::csv;
 use crate::render::json::HourView;
 use crate::render::page::{self, Frame};
-use axum::Json;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, State};
-use axum::http::{HeaderMap, StatusCode, header};
-use axum::response::{Html, IntoResponse, Response};
+use axum::http::HeaderMap;
+use axum::response::Response;
 use rust_decimal::Decimal;
 use serde::Deserialize;
 use utoipa::IntoParams;
@@ -34,44 +34,42 @@ pub struct HourQuery {
 }
 
 impl HourQuery {
-    fn given(field: &Option<String>) -> Option<&str> {
-        field.as_deref().map(str::trim).filter(|text| !text.is_empty())
-    }
-
     /// The rest of an address that asks the same.
     fn link(&self) -> String {
         let fields = [("as_of", &self.as_of), ("buyer", &self.buyer), ("floor", &self.floor)];
-        let mut link = format!("?left={}", self.left);
-        for (key, field) in fields {
-            if let Some(text) = HourQuery::given(field) {
-                link.push_str(&format!("&{key}={}", escaped(text)));
-            }
-        }
-        link
+        link(Some(format!("left={}", self.left)), &fields)
     }
 }
 
 pub type Asked = Result<Query<HourQuery>, QueryRejection>;
 
-/// The report, and the rest of an address that asks for it again.
-pub fn view(site: &Site, asked: Asked) -> Result<(HourView, String), Problem> {
-    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
-    let books = site.desk.books();
-    let buyer = HourQuery::given(&query.buyer).map(|name| {
-        query::buyer_named(&books, name)
-            .ok_or_else(|| Problem::new(StatusCode::NOT_FOUND, "unknown-name", format!("there is no buyer {name:?}")))
-    });
-    let question = HourQuestion {
+/// The question in the site's own terms; what an hour must bring is left at nothing.
+pub(super) fn question(
+    site: &Site,
+    books: &Books,
+    as_of: &Option<String>,
+    named: &Option<String>,
+    left: bool,
+) -> Result<HourQuestion, Problem> {
+    Ok(HourQuestion {
         now: (site.now)(),
         today: site.today(),
-        as_of: HourQuery::given(&query.as_of).map(day).transpose()?,
+        as_of: given(as_of).map(day).transpose()?,
         zone: site.zone.clone(),
         stale_after: site.stale_after,
         currency: site.currency,
-        buyer: buyer.transpose()?,
-        left: query.left,
-        floor: HourQuery::given(&query.floor).map_or(Ok(Decimal::ZERO), |text| Price::amount(text).map_err(bad_price))?,
-    };
+        buyer: given(named).map(|name| buyer(books, name)).transpose()?,
+        left,
+        floor: Decimal::ZERO,
+    })
+}
+
+/// The report, and the rest of an address that asks for it again.
+pub fn view(site: &Site, asked: Asked) -> Result<(HourView, String), Problem> {
+    let query = read(asked)?;
+    let books = site.desk.books();
+    let floor = given(&query.floor).map_or(Ok(Decimal::ZERO), |text| Price::amount(text).map_err(bad_price))?;
+    let question = HourQuestion { floor, ..question(site, &books, &query.as_of, &query.buyer, query.left)? };
     Ok((HourView::from(&query::hour(&books, &question)), query.link()))
 }
 
@@ -101,16 +99,7 @@ pub async fn hour_html(State(site): State<Site>, asked: Asked) -> Result<Respons
 
 fn answer(site: &Site, asked: Asked, form: Form) -> Result<Response, Problem> {
     let (report, link) = view(site, asked)?;
-    Ok(match form {
-        Form::Json => Json(report).into_response(),
-        Form::Csv => {
-            let name = format!("attachment; filename=\"hour-{}.csv\"", report.day);
-            let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
-            (kind, csv::hour(&report)).into_response()
-        }
-        Form::Html => {
-            let frame = Frame { title: page::HOUR, token: &site.token, key: "", said: None, live: false };
-            Html(page::hour(&frame, &report, &link)).into_response()
-        }
-    })
+    let frame = Frame { title: page::HOUR, token: &site.token, key: "", said: None, live: false };
+    let name = format!("hour-{}", report.day);
+    Ok(reply(form, &report, &name, csv::hour, |report| page::hour(&frame, report, &link)))
 }

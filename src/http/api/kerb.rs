@@ -1,25 +1,25 @@
 //! What to take at the kerb: one path and three forms; the page of the last is one file that needs no network.
 
+use super::hour;
 use super::places::strength;
+use super::report::{given, link, read, table};
 use crate::economy::marks::Today;
-use crate::facts::{Books, Mark};
-use crate::http::bodies::{bad_price, day};
+use crate::facts::Mark;
+use crate::http::bodies::bad_price;
 use crate::http::negotiate::Form;
-use crate::http::pages::escaped;
 use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::measure::Price;
-use crate::query::{self, HourQuestion, KerbQuestion};
+use crate::query::{self, KerbQuestion};
 use crate::render::csv_places;
 use crate::render::json::KerbView;
 use crate::render::page::{self, Frame};
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, State};
-use axum::http::{HeaderMap, StatusCode, header};
+use axum::http::{HeaderMap, header};
 use axum::response::{Html, IntoResponse, Response};
 use axum::routing::get;
 use axum::{Json, Router};
-use rust_decimal::Decimal;
 use serde::Deserialize;
 use utoipa::IntoParams;
 
@@ -50,35 +50,6 @@ pub struct KerbQuery {
     pub space: Option<String>,
 }
 
-fn given(field: &Option<String>) -> Option<&str> {
-    field.as_deref().map(str::trim).filter(|text| !text.is_empty())
-}
-
-/// A question to the hour report in the site's own terms.
-pub(super) fn hour_question(
-    site: &Site,
-    books: &Books,
-    as_of: Option<&str>,
-    buyer: Option<&str>,
-    left: bool,
-) -> Result<HourQuestion, Problem> {
-    let known = |name: &str| {
-        query::buyer_named(books, name)
-            .ok_or_else(|| Problem::new(StatusCode::NOT_FOUND, "unknown-name", format!("there is no buyer {name:?}")))
-    };
-    Ok(HourQuestion {
-        now: (site.now)(),
-        today: site.today(),
-        as_of: as_of.map(day).transpose()?,
-        zone: site.zone.clone(),
-        stale_after: site.stale_after,
-        currency: site.currency,
-        buyer: buyer.map(known).transpose()?,
-        left,
-        floor: Decimal::ZERO,
-    })
-}
-
 impl KerbQuery {
     fn link(&self) -> String {
         let fields = [
@@ -89,12 +60,7 @@ impl KerbQuery {
             ("mess", &self.mess),
             ("space", &self.space),
         ];
-        fields.iter().fold(format!("?left={}", self.left.unwrap_or(true)), |mut link, (key, field)| {
-            if let Some(text) = given(field) {
-                link.push_str(&format!("&{key}={}", escaped(text)));
-            }
-            link
-        })
+        link(Some(format!("left={}", self.left.unwrap_or(true))), &fields)
     }
 }
 
@@ -102,11 +68,11 @@ type Asked = Result<Query<KerbQuery>, QueryRejection>;
 
 /// The list, and the rest of an address that asks for it again.
 fn view(site: &Site, asked: Asked) -> Result<(KerbView, String), Problem> {
-    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let query = read(asked)?;
     let books = site.desk.books();
     let most = |what: &str, field: &Option<String>| Ok::<_, Problem>(strength(what, given(field))?.unwrap_or(Mark::Much));
     let question = KerbQuestion {
-        hour: hour_question(site, &books, given(&query.as_of), given(&query.buyer), query.left.unwrap_or(true))?,
+        hour: hour::question(site, &books, &query.as_of, &query.buyer, query.left.unwrap_or(true))?,
         floor: given(&query.floor).map(|text| Price::amount(text).map_err(bad_price)).transpose()?,
         today: Today {
             strain: most("strain", &query.strain)?,
@@ -152,11 +118,7 @@ fn answer(site: &Site, asked: Asked, form: Form) -> Result<Response, Problem> {
     let (list, _) = view(site, asked)?;
     Ok(match form {
         Form::Json => Json(list).into_response(),
-        Form::Csv => {
-            let name = format!("attachment; filename=\"kerb-{}.csv\"", list.day);
-            let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
-            (kind, csv_places::kerb(&list)).into_response()
-        }
+        Form::Csv => table(&format!("kerb-{}", list.day), csv_places::kerb(&list)),
         Form::Html => {
             // Its style stands in it, and it may reach nothing else.
             let policy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'";

@@ -15,6 +15,7 @@ pub mod places;
 pub mod prices;
 pub mod quotes;
 pub mod ranking;
+pub mod report;
 pub mod reports;
 pub mod sessions;
 pub mod tickets;

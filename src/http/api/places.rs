@@ -1,5 +1,6 @@
 //! What the owner tells beside the scale: marks of feeds, limits, sorting, full bins, and the round through the stock.
 
+use super::report::table;
 use super::{FIRST, ReceiptView, edit, place};
 use crate::command::{BinRef, Order, PlaceOrder};
 use crate::facts::{Mark, Set};
@@ -12,8 +13,8 @@ use crate::render::csv_places;
 use crate::render::json::{FeedMarksView, LimitsView, RoundView, feed_marks};
 use crate::render::place_words::{mark_of, seen_of};
 use axum::extract::{Path, State};
-use axum::http::{HeaderMap, header};
-use axum::response::{IntoResponse, Response};
+use axum::http::HeaderMap;
+use axum::response::Response;
 use axum::routing::{get, patch, post, put};
 use axum::{Json, Router};
 
@@ -150,7 +151,5 @@ pub async fn round(State(site): State<Site>) -> Json<RoundView> {
 #[utoipa::path(get, path = "/v1/stock-round.csv", responses((status = 200, content_type = "text/csv", body = String)))]
 pub async fn round_csv(State(site): State<Site>) -> Response {
     let view = round_view(&site);
-    let name = format!("attachment; filename=\"stock-round-{}.csv\"", view.day);
-    let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
-    (kind, csv_places::round(&view)).into_response()
+    table(&format!("stock-round-{}", view.day), csv_places::round(&view))
 }

@@ -1,5 +1,6 @@
 //! Prices: the grid of a day, many quotes at once, a table of them, what is told of grades and buyers, and the history.
 
+use super::report::{buyer, given, grade, read, reply};
 use super::{FIRST, ReceiptView, edit, place};
 use crate::command::price_table::{self, Table};
 use crate::command::{BinRef, Made, NameRef, Order, PriceOrder};
@@ -18,7 +19,7 @@ use axum::body::Bytes;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{DefaultBodyLimit, Path, Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
-use axum::response::{Html, IntoResponse, Response};
+use axum::response::{IntoResponse, Response};
 use axum::routing::{get, patch, post, put};
 use axum::{Json, Router};
 use serde::Deserialize;
@@ -175,7 +176,7 @@ pub async fn import(
     headers: HeaderMap,
     body: Bytes,
 ) -> Result<Response, Problem> {
-    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let query = read(asked)?;
     let kind = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or("nothing");
     if kind.split(';').next().map(str::trim) != Some("text/csv") {
         let detail = format!("a table of quotes is sent as text/csv, and this says {kind}");
@@ -303,46 +304,27 @@ pub async fn history_html(State(site): State<Site>, asked: Asked) -> Result<Resp
     answer(&site, asked, Form::Html)
 }
 
-/// A form of the page sends a field that was left empty too.
-fn given(field: &Option<String>) -> Option<&str> {
-    field.as_deref().filter(|text| !text.is_empty())
-}
-
 fn answer(site: &Site, asked: Asked, form: Form) -> Result<Response, Problem> {
-    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let query = read(asked)?;
     let books = site.desk.books();
-    let unknown = |what: &str, name: &str| {
-        Problem::new(StatusCode::NOT_FOUND, "unknown-name", format!("there is no {what} {name:?}")).at(what)
-    };
-    let grade = given(&query.grade).map(|name| query::grade_named(&books, name).ok_or_else(|| unknown("grade", name)));
-    let buyer = given(&query.buyer).map(|name| query::buyer_named(&books, name).ok_or_else(|| unknown("buyer", name)));
     let question = PricesQuestion {
         today: site.today(),
         as_of: given(&query.as_of).map(day).transpose().map_err(|problem| problem.at("as_of"))?,
         stale_after: site.stale_after,
-        grade: grade.transpose()?,
-        buyer: buyer.transpose()?,
+        grade: given(&query.grade).map(|name| grade(&books, name)).transpose()?,
+        buyer: given(&query.buyer).map(|name| buyer(&books, name)).transpose()?,
         unit: given(&query.unit).map(|text| PriceUnit::parse(text).map_err(|fault| bad_price(fault).at("unit"))).transpose()?,
     };
     let history = PriceHistoryView::from(&query::price_history(&books, &question));
-    Ok(match form {
-        Form::Json => Json(history).into_response(),
-        Form::Csv => {
-            let name = format!("attachment; filename=\"prices-{}.csv\"", history.day);
-            let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
-            (kind, csv_prices::history(&history)).into_response()
-        }
-        Form::Html => {
-            let frame = Frame { title: page::PRICE_HISTORY, token: &site.token, key: "", said: None, live: false };
-            let asked = page::HistoryAsked {
-                as_of: given(&query.as_of),
-                grade: given(&query.grade),
-                buyer: given(&query.buyer),
-                unit: given(&query.unit),
-                grades: &super::names::grade_views(site),
-                buyers: &super::names::buyer_views(site),
-            };
-            Html(page::price_history(&frame, &history, &asked)).into_response()
-        }
-    })
+    let frame = Frame { title: page::PRICE_HISTORY, token: &site.token, key: "", said: None, live: false };
+    let asked = page::HistoryAsked {
+        as_of: given(&query.as_of),
+        grade: given(&query.grade),
+        buyer: given(&query.buyer),
+        unit: given(&query.unit),
+        grades: &super::names::grade_views(site),
+        buyers: &super::names::buyer_views(site),
+    };
+    let name = format!("prices-{}", history.day);
+    Ok(reply(form, &history, &name, csv_prices::history, |history| page::price_history(&frame, history, &asked)))
 }

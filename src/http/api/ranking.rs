@@ -1,8 +1,8 @@
 //! Which grades earn a place: one path and three forms, by `Accept` or by suffix.
 
+use super::report::{buyer, given, grade, link, read, reply};
 use crate::http::bodies::{bad_price, day};
 use crate::http::negotiate::Form;
-use crate::http::pages::escaped;
 use crate::http::problem::Problem;
 use crate::http::site::Site;
 use crate::measure::Price;
@@ -10,12 +10,12 @@ use crate::query::{self, PlacesQuestion};
 use crate::render::json::PlacesView;
 use crate::render::page::{self, Frame};
 use crate::render::places_forms;
+use axum::Router;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, State};
-use axum::http::{HeaderMap, StatusCode, header};
-use axum::response::{Html, IntoResponse, Response};
+use axum::http::HeaderMap;
+use axum::response::Response;
 use axum::routing::get;
-use axum::{Json, Router};
 use serde::Deserialize;
 use utoipa::IntoParams;
 
@@ -46,10 +46,6 @@ pub struct PlacesQuery {
     pub said: Option<String>,
 }
 
-fn given(field: &Option<String>) -> Option<&str> {
-    field.as_deref().map(str::trim).filter(|text| !text.is_empty())
-}
-
 impl PlacesQuery {
     fn link(&self) -> String {
         let fields = [
@@ -59,10 +55,7 @@ impl PlacesQuery {
             ("places", &self.places),
             ("coarser", &self.coarser),
         ];
-        fields.iter().fold(String::new(), |link, (key, field)| match given(field) {
-            Some(text) => format!("{link}{}{key}={}", if link.is_empty() { '?' } else { '&' }, escaped(text)),
-            None => link,
-        })
+        link(None, &fields)
     }
 }
 
@@ -70,21 +63,13 @@ pub type Asked = Result<Query<PlacesQuery>, QueryRejection>;
 
 fn view(site: &Site, query: &PlacesQuery) -> Result<PlacesView, Problem> {
     let books = site.desk.books();
-    let known = |name: &str| {
-        query::buyer_named(&books, name)
-            .ok_or_else(|| Problem::new(StatusCode::NOT_FOUND, "unknown-name", format!("there is no buyer {name:?}")))
-    };
     let count =
         |text: &str| text.parse::<u32>().map_err(|_| Problem::bad_query(format!("places: {text:?} is not a number of places")));
-    let grade = |name: &str| {
-        query::grade_named(&books, name)
-            .ok_or_else(|| Problem::new(StatusCode::NOT_FOUND, "unknown-name", format!("there is no grade {name:?}")))
-    };
     let pair = |text: &str| {
         let (fine, coarse) = text
             .split_once('>')
             .ok_or_else(|| Problem::bad_query(format!("coarser: {text:?} is not two grades, as in red brass>mixed brass")))?;
-        Ok::<_, Problem>((grade(fine.trim())?, grade(coarse.trim())?))
+        Ok::<_, Problem>((grade(&books, fine.trim())?, grade(&books, coarse.trim())?))
     };
     let pairs = given(&query.coarser).unwrap_or_default().split(';').filter(|text| !text.trim().is_empty());
     let question = PlacesQuestion {
@@ -93,7 +78,7 @@ fn view(site: &Site, query: &PlacesQuery) -> Result<PlacesView, Problem> {
         zone: site.zone.clone(),
         stale_after: site.stale_after,
         currency: site.currency,
-        buyer: given(&query.buyer).map(known).transpose()?,
+        buyer: given(&query.buyer).map(|name| buyer(&books, name)).transpose()?,
         floor: given(&query.floor).map(|text| Price::amount(text).map_err(bad_price)).transpose()?,
         places: given(&query.places).map(count).transpose()?,
     };
@@ -132,19 +117,11 @@ pub fn page(site: &Site, query: &PlacesQuery, key: &str) -> Result<String, Probl
 }
 
 fn answer(site: &Site, asked: Asked, form: Form) -> Result<Response, Problem> {
-    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let query = read(asked)?;
     let report = view(site, &query)?;
-    Ok(match form {
-        Form::Json => Json(report).into_response(),
-        Form::Csv => {
-            let name = format!("attachment; filename=\"places-{}.csv\"", report.day);
-            let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
-            (kind, places_forms::csv(&report)).into_response()
-        }
-        Form::Html => {
-            // No form that writes stands in it.
-            let frame = Frame { title: page::PLACES, token: "", key: "", said: None, live: false };
-            Html(page::places(&frame, &report, &query.link(), given(&query.coarser).unwrap_or_default())).into_response()
-        }
-    })
+    // No form that writes stands in it.
+    let frame = Frame { title: page::PLACES, token: "", key: "", said: None, live: false };
+    let coarser = given(&query.coarser).unwrap_or_default();
+    let name = format!("places-{}", report.day);
+    Ok(reply(form, &report, &name, places_forms::csv, |report| page::places(&frame, report, &query.link(), coarser)))
 }

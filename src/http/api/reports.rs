@@ -1,5 +1,6 @@
 //! Reports: one path and three forms, by `Accept` or by suffix.
 
+use super::report::{read, table};
 use crate::http::bodies::day;
 use crate::http::negotiate::Form;
 use crate::http::problem::Problem;
@@ -11,7 +12,7 @@ use crate::render::page::{self, Frame};
 use axum::Json;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, State};
-use axum::http::{HeaderMap, header};
+use axum::http::HeaderMap;
 use axum::response::{Html, IntoResponse, Response};
 use serde::Deserialize;
 use utoipa::IntoParams;
@@ -61,18 +62,15 @@ pub async fn yard_run_html(State(site): State<Site>, asked: Asked) -> Result<Res
 }
 
 fn answer(site: &Site, asked: Asked, form: Form) -> Result<Response, Problem> {
-    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let query = read(asked)?;
     let report = view(site, &query)?;
+    let name = format!("yard-run-{}", report.day);
     Ok(match form {
-        Form::Json => Json(report).into_response(),
-        Form::Csv => {
-            let name = format!("attachment; filename=\"yard-run-{}.csv\"", report.day);
-            let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
-            (kind, csv::yard_run(&report)).into_response()
-        }
         Form::Html => {
             let frame = Frame { title: "Before the trip", token: &site.token, key: "", said: None, live: false };
             Html(page::yard_run(&frame, &report, &super::week::view(site, &query)?)).into_response()
         }
+        Form::Csv => table(&name, csv::yard_run(&report)),
+        Form::Json => Json(report).into_response(),
     })
 }

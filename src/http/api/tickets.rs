@@ -1,5 +1,6 @@
 //! Runs, tickets, payments, and what left a bin unweighed.
 
+use super::report::{read, table};
 use super::{FIRST, ReceiptView, place};
 use crate::command::{BinRef, Order, TicketOrder};
 use crate::facts::TicketId;
@@ -65,11 +66,7 @@ pub async fn list(State(site): State<Site>) -> Json<Vec<TicketView>> {
 /// The same as CSV, a line a line.
 #[utoipa::path(get, path = "/v1/tickets.csv", responses((status = 200, content_type = "text/csv", body = String)))]
 pub async fn csv(State(site): State<Site>) -> Response {
-    let kind = [
-        (header::CONTENT_TYPE, "text/csv; charset=utf-8"),
-        (header::CONTENT_DISPOSITION, "attachment; filename=\"tickets.csv\""),
-    ];
-    (kind, csv_tickets::tickets(&views(&site))).into_response()
+    table("tickets", csv_tickets::tickets(&views(&site)))
 }
 
 /// One ticket.
@@ -99,7 +96,7 @@ pub async fn import(
     asked: Result<Query<ImportQuery>, axum::extract::rejection::QueryRejection>,
     body: String,
 ) -> Result<Response, Problem> {
-    let Query(asked) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let asked = read(asked)?;
     let kind = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or("nothing");
     if kind.split(';').next().map(str::trim) != Some("text/csv") {
         let detail = format!("a table of tickets is sent as text/csv, and this says {kind}");

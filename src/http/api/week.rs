@@ -1,5 +1,6 @@
 //! What came into each bin day by day: one path and three forms, by `Accept` or by suffix.
 
+use super::report::{read, reply};
 use super::reports::{Asked, ReportQuery};
 use crate::http::bodies::day;
 use crate::http::negotiate::Form;
@@ -9,11 +10,11 @@ use crate::query::{self, WeekQuestion};
 use crate::render::csv;
 use crate::render::json::WeekView;
 use crate::render::page::{self, Frame};
-use axum::extract::{Query, State};
-use axum::http::{HeaderMap, header};
-use axum::response::{Html, IntoResponse, Response};
+use axum::Router;
+use axum::extract::State;
+use axum::http::HeaderMap;
+use axum::response::Response;
 use axum::routing::get;
-use axum::{Json, Router};
 
 pub fn routes() -> Router<Site> {
     Router::new()
@@ -55,18 +56,9 @@ pub async fn week_html(State(site): State<Site>, asked: Asked) -> Result<Respons
 }
 
 fn answer(site: &Site, asked: Asked, form: Form) -> Result<Response, Problem> {
-    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
+    let query = read(asked)?;
     let week = view(site, &query)?;
-    Ok(match form {
-        Form::Json => Json(week).into_response(),
-        Form::Csv => {
-            let name = format!("attachment; filename=\"week-{}.csv\"", week.days.last().map_or("", String::as_str));
-            let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
-            (kind, csv::week(&week)).into_response()
-        }
-        Form::Html => {
-            let frame = Frame { title: page::WEEK, token: &site.token, key: "", said: None, live: false };
-            Html(page::week(&frame, &week)).into_response()
-        }
-    })
+    let name = format!("week-{}", week.days.last().map_or("", String::as_str));
+    let frame = Frame { title: page::WEEK, token: &site.token, key: "", said: None, live: false };
+    Ok(reply(form, &week, &name, csv::week, |week| page::week(&frame, week)))
 }

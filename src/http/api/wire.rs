@@ -1,11 +1,11 @@
 //! Wire: samples, and the report in one path and three forms.
 
 use super::feeds::{day_or_today, minutes};
+use super::report::{buyer, given, link, read, reply};
 use super::{FIRST, ReceiptView, place};
 use crate::command::{Order, PlaceOrder};
 use crate::http::bodies::{Body, bad_price, day, name};
 use crate::http::negotiate::Form;
-use crate::http::pages::escaped;
 use crate::http::place_bodies::WireBody;
 use crate::http::problem::Problem;
 use crate::http::site::Site;
@@ -16,8 +16,8 @@ use crate::render::page::{self, Frame, WireBeside};
 use crate::render::wire_forms;
 use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, State};
-use axum::http::{HeaderMap, StatusCode, header};
-use axum::response::{Html, IntoResponse, Response};
+use axum::http::HeaderMap;
+use axum::response::Response;
 use axum::routing::get;
 use axum::{Json, Router};
 use serde::Deserialize;
@@ -50,19 +50,10 @@ pub struct WireQuery {
     pub said: Option<String>,
 }
 
-fn given(field: &Option<String>) -> Option<&str> {
-    field.as_deref().map(str::trim).filter(|text| !text.is_empty())
-}
-
 impl WireQuery {
     fn link(&self) -> String {
         let fields = [("as_of", &self.as_of), ("buyer", &self.buyer), ("floor", &self.floor), ("disposal", &self.disposal)];
-        fields.iter().fold(format!("?left={}", self.left), |mut link, (key, field)| {
-            if let Some(text) = given(field) {
-                link.push_str(&format!("&{key}={}", escaped(text)));
-            }
-            link
-        })
+        link(Some(format!("left={}", self.left)), &fields)
     }
 }
 
@@ -70,16 +61,12 @@ pub type Asked = Result<Query<WireQuery>, QueryRejection>;
 
 fn view(site: &Site, query: &WireQuery) -> Result<WireReportView, Problem> {
     let books = site.desk.books();
-    let known = |name: &str| {
-        query::buyer_named(&books, name)
-            .ok_or_else(|| Problem::new(StatusCode::NOT_FOUND, "unknown-name", format!("there is no buyer {name:?}")))
-    };
     let amount = |field: &Option<String>| given(field).map(|text| Price::amount(text).map_err(bad_price)).transpose();
     let question = WireQuestion {
         day: given(&query.as_of).map(day).transpose()?.unwrap_or_else(|| site.today()),
         stale_after: site.stale_after,
         currency: site.currency,
-        buyer: given(&query.buyer).map(known).transpose()?,
+        buyer: given(&query.buyer).map(|name| buyer(&books, name)).transpose()?,
         floor: amount(&query.floor)?,
         disposal: amount(&query.disposal)?,
         left: query.left,
@@ -156,20 +143,11 @@ pub fn page(site: &Site, query: &WireQuery, key: &str) -> Result<String, Problem
 }
 
 fn answer(site: &Site, asked: Asked, form: Form) -> Result<Response, Problem> {
-    let Query(query) = asked.map_err(|fault| Problem::bad_query(fault.body_text()))?;
-    Ok(match form {
-        Form::Json => Json(view(site, &query)?).into_response(),
-        Form::Csv => {
-            let report = view(site, &query)?;
-            let name = format!("attachment; filename=\"wire-{}.csv\"", report.day);
-            let kind = [(header::CONTENT_TYPE, "text/csv; charset=utf-8".to_owned()), (header::CONTENT_DISPOSITION, name)];
-            (kind, wire_forms::csv(&report)).into_response()
-        }
-        Form::Html => {
-            // No form that writes stands in it.
-            let report = view(site, &query)?;
-            let frame = Frame { title: page::WIRE, token: "", key: "", said: None, live: false };
-            Html(page::wire(&frame, &report, &WireBeside { feeds: &[], grades: &[] }, &query.link())).into_response()
-        }
-    })
+    let query = read(asked)?;
+    let report = view(site, &query)?;
+    // No form that writes stands in it.
+    let frame = Frame { title: page::WIRE, token: "", key: "", said: None, live: false };
+    let beside = WireBeside { feeds: &[], grades: &[] };
+    let name = format!("wire-{}", report.day);
+    Ok(reply(form, &report, &name, wire_forms::csv, |report| page::wire(&frame, report, &beside, &query.link())))
 }
