@@ -20,6 +20,8 @@ mod fixture_places;
 mod fixture_prices;
 #[path = "store/fixture_tickets.rs"]
 mod fixture_tickets;
+#[path = "store/fixture_trips.rs"]
+mod fixture_trips;
 #[path = "store/index.rs"]
 mod index;
 #[path = "store/model.rs"]

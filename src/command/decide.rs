@@ -218,6 +218,7 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
         Order::Feeds(order) => feeds::decide(books, bench, order),
         Order::Places(order) => places::decide(books, order),
         Order::Tickets(order) => super::tickets::decide(books, order),
+        Order::Trips(order) => super::trips::decide(books, order),
     }
 }
 
@@ -238,6 +239,9 @@ fn change_bin(
     }
     if let Set::To(capacity) = change.capacity {
         positive_or_none(capacity)?;
+    }
+    if let Set::To(Some(litres)) = change.litres {
+        super::trips::room(litres)?;
     }
     let mut change = change.clone();
     if let Set::To(Some(name)) = &change.name {

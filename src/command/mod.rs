@@ -16,6 +16,7 @@ mod receipt;
 mod refusal;
 mod ticket_order;
 mod tickets;
+mod trips;
 
 pub use crate::attribute::{Suggestion, Why};
 
@@ -30,3 +31,4 @@ pub use receipt::{Made, Receipt};
 pub use refusal::{Kind as NamedKind, Refusal};
 pub use ticket_order::{SettingOut, Share, Taking, TakingLine, TicketOrder, TicketRefusal};
 pub use tickets::would_take;
+pub use trips::{TripOrder, TripRefusal};

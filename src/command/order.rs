@@ -218,4 +218,5 @@ pub enum Order {
     Feeds(super::FeedOrder),
     Places(super::PlaceOrder),
     Tickets(Box<super::TicketOrder>),
+    Trips(super::TripOrder),
 }

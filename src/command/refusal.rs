@@ -120,6 +120,7 @@ pub enum Refusal {
     Checks(super::CheckRefusal),
     Places(super::PlaceRefusal),
     Tickets(super::TicketRefusal),
+    Trips(super::TripRefusal),
     /// Somebody changed it in between.
     ChangedMeanwhile {
         seen: u64,

@@ -26,6 +26,9 @@ pub struct BinChange {
     pub tare: Set<Mass>,
     #[serde(skip_serializing_if = "Set::is_keep")]
     pub capacity: Set<Mass>,
+    /// Room that it takes in the vehicle.
+    #[serde(skip_serializing_if = "Set::is_keep")]
+    pub litres: Set<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
     pub retired: Option<bool>,
 }

@@ -406,6 +406,13 @@ pub enum Fact {
     TicketSettled(super::TicketSettled),
     PaymentCame(super::PaymentCame),
 
+    // What a drive is planned from.
+    YardTold(Box<super::YardTold>),
+    RoadTold(super::RoadTold),
+    VehicleTold(super::VehicleTold),
+    HoldTold(super::HoldTold),
+    BinPinned(super::BinPinned),
+
     // Feeds and their lots.
     LotBegun(Box<LotBegun>),
     LotDrawn(Box<LotDrawn>),

@@ -10,6 +10,7 @@ mod id;
 mod places;
 mod prices;
 mod tickets;
+mod trips;
 mod verdict;
 
 pub use books::Books;
@@ -28,4 +29,5 @@ pub use tickets::{
     LoadMoved, LoadWhy, PaperLine, PaperOff, PayMethod, PaymentCame, RunLoad, RunSetOut, TicketSettled, TicketTaken,
     TicketVoided, WeighedPart,
 };
+pub use trips::{BinPinned, Hold, HoldTold, OpenDays, Pin, RoadTold, VehicleTold, WEEKDAYS, Way, Yard, YardTold};
 pub use verdict::{Bridge, Cancellation, Confirmation, KnownBy, Void};

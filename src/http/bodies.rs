@@ -127,6 +127,10 @@ pub struct BinChangeBody {
     #[serde(deserialize_with = "present")]
     #[schema(value_type = Option<MassBody>)]
     pub capacity: Option<Option<MassBody>>,
+    /// Room that it takes in the vehicle.
+    #[serde(deserialize_with = "present")]
+    #[schema(value_type = Option<u32>)]
+    pub litres: Option<Option<u32>>,
     pub retired: Option<bool>,
 }
 

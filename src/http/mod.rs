@@ -22,6 +22,8 @@ mod site;
 mod ticket_bodies;
 mod ticket_csv;
 mod ticket_pages;
+mod trip_bodies;
+mod trip_pages;
 
 pub use openapi::document as openapi;
 pub use routes::{Door, router};

@@ -1,6 +1,6 @@
 //! Errors as problem documents (RFC 9457), each with a stable type.
 
-use crate::command::{FeedRefusal, PlaceRefusal, PriceRefusal, Refusal, TicketRefusal};
+use crate::command::{FeedRefusal, PlaceRefusal, PriceRefusal, Refusal, TicketRefusal, TripRefusal};
 use crate::render::json::FaultView;
 use crate::render::{price_words, words};
 use axum::http::{HeaderValue, StatusCode, Uri, header};
@@ -97,6 +97,7 @@ impl From<Refusal> for Problem {
             | Refusal::NothingMissing { .. }
             | Refusal::Feeds(FeedRefusal::RecordGone { .. } | FeedRefusal::OtherRecord { .. } | FeedRefusal::TrialRuns { .. })
             | Refusal::Places(PlaceRefusal::NothingToFollow { .. })
+            | Refusal::Trips(TripRefusal::NothingTold)
             | Refusal::Tickets(
                 TicketRefusal::SameTicket { .. } | TicketRefusal::TicketGone { .. } | TicketRefusal::LineTied { .. },
             )

@@ -32,6 +32,8 @@ pub fn router(site: Site, door: Door) -> Router {
         .merge(api::tickets::routes())
         .merge(api::buyers::routes())
         .merge(super::ticket_pages::routes())
+        .merge(api::trips::routes())
+        .merge(super::trip_pages::routes())
         .route("/", get(pages::bench))
         .route("/bins", get(pages::bins).post(pages::make_bin))
         .route("/grades", post(pages::make_grade))

@@ -3,6 +3,7 @@
 //! Nothing here reads a clock or a file, and no mass or amount passes through floating point.
 
 mod displayed;
+mod distance;
 mod mass;
 mod money;
 mod notation;
@@ -16,6 +17,7 @@ mod unit;
 mod written;
 
 pub use displayed::{BadNumber, Displayed};
+pub use distance::{Distance, DistanceUnit, Running};
 pub use mass::Mass;
 pub use money::{Currency, Money};
 pub use notation::{Notation, Per};

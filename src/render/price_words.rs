@@ -72,6 +72,7 @@ pub fn field(refusal: &Refusal) -> Option<&'static str> {
         Refusal::Prices(PriceRefusal::BlankWord | PriceRefusal::WordTaken { .. } | PriceRefusal::UnknownWord { .. }) => {
             Some("word")
         }
+        Refusal::Trips(refusal) => super::trip_words::field(*refusal),
         _ => None,
     }
 }

@@ -268,6 +268,7 @@ pub fn refusal(refusal: &Refusal) -> String {
         Refusal::Prices(refusal) => price_words::refusal(refusal),
         Refusal::Places(refusal) => place_words::refusal(*refusal),
         Refusal::Tickets(refusal) => super::ticket_words::refusal(refusal),
+        Refusal::Trips(refusal) => super::trip_words::refusal(*refusal),
         Refusal::BreaksOutOfOrder => "the quantities of a quote's steps must rise".into(),
         Refusal::DeductionOutOfRange => "a deduction is between 0 and 100 per cent".into(),
         Refusal::ChangedMeanwhile { seen, now } => {
@@ -318,6 +319,7 @@ pub fn code(refusal: &Refusal) -> &'static str {
         Refusal::Prices(refusal) => price_words::code(refusal),
         Refusal::Places(refusal) => place_words::code(*refusal),
         Refusal::Tickets(refusal) => super::ticket_words::code(refusal),
+        Refusal::Trips(refusal) => super::trip_words::code(*refusal),
         Refusal::SameBin { .. } => "same-bin",
         Refusal::NothingInBin { .. } => "nothing-in-bin",
         Refusal::NegativeTare { .. } => "negative-tare",

@@ -80,8 +80,9 @@ pub fn kind(fact: &Fact) -> usize {
         Fact::WordTold(_) => 84,
         fact => super::fixture_places::kind(fact)
             .or_else(|| super::fixture_tickets::kind(fact))
+            .or_else(|| super::fixture_trips::kind(fact))
             .unwrap_or_else(|| super::fixture_checks::kind(fact)),
     }
 }
 
-pub const KINDS: usize = 91;
+pub const KINDS: usize = 96;

@@ -28,6 +28,7 @@ mod scratch;
 mod stopping;
 mod strip;
 mod tickets;
+mod trips;
 mod web;
 mod wire;
 mod year;

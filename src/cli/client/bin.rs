@@ -112,7 +112,8 @@ enum Seen {
 
 #[derive(Args)]
 #[command(group(ArgGroup::new("what").required(true).multiple(true).args([
-    "to", "name", "no_name", "grade", "no_grade", "tare", "no_tare", "capacity", "no_capacity", "retire", "unretire",
+    "to", "name", "no_name", "grade", "no_grade", "tare", "no_tare", "capacity", "no_capacity", "litres", "no_litres",
+    "retire", "unretire",
 ])))]
 struct Change {
     number: u32,
@@ -138,6 +139,11 @@ struct Change {
     capacity: Option<Weight>,
     #[arg(long, conflicts_with = "capacity")]
     no_capacity: bool,
+    /// Room that it takes in the vehicle.
+    #[arg(long, value_name = "LITRES")]
+    litres: Option<u32>,
+    #[arg(long, conflicts_with = "litres")]
+    no_litres: bool,
     /// Out of use; what it held stays in the books.
     #[arg(long)]
     retire: bool,
@@ -218,12 +224,13 @@ impl Change {
     fn body(&self) -> Value {
         let mut body = json!({});
         let weight = |weight: &Option<Weight>| weight.as_ref().map(Weight::body);
-        let given: [(&str, Option<Value>, bool); 6] = [
+        let given: [(&str, Option<Value>, bool); 7] = [
             ("number", self.to.map(Value::from), false),
             ("name", self.name.clone().map(Value::from), self.no_name),
             ("grade", self.grade.clone().map(Value::from), self.no_grade),
             ("tare", weight(&self.tare), self.no_tare),
             ("capacity", weight(&self.capacity), self.no_capacity),
+            ("litres", self.litres.map(Value::from), self.no_litres),
             ("retired", (self.retire || self.unretire).then_some(Value::from(self.retire)), false),
         ];
         for (key, value, cleared) in given {

@@ -20,6 +20,7 @@ mod show;
 pub mod status;
 pub mod ticket;
 pub mod trial;
+pub mod trip;
 mod typed;
 mod weighed;
 pub mod wire;

@@ -8,7 +8,7 @@ use crate::facts::{Books, GradeId, Mark};
 use crate::measure::Currency;
 use crate::query::{self, HourQuestion, KerbQuestion, PlacesQuestion, WireQuestion};
 use crate::render::json::{
-    FeedMarksView, KerbView, LimitsView, PlacesView, RoundView, WireReportView, WireSampleView, feed_marks,
+    FeedMarksView, KerbView, LimitsView, PlacesView, RoundView, TripFactsView, WireReportView, WireSampleView, feed_marks,
 };
 use crate::render::place_words::mark_of;
 use anyhow::Context;
@@ -40,6 +40,14 @@ impl Shelf {
         match self {
             Shelf::Daemon(daemon) => told(daemon.get("/v1/limits")),
             Shelf::Folded(books) => Ok(LimitsView::from(&**books)),
+        }
+    }
+
+    /// What a drive is planned from.
+    pub fn trip_facts(&self) -> anyhow::Result<TripFactsView> {
+        match self {
+            Shelf::Daemon(daemon) => told(daemon.get("/v1/trip-facts")),
+            Shelf::Folded(books) => Ok(TripFactsView::from(&**books)),
         }
     }
 

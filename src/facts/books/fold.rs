@@ -102,6 +102,9 @@ impl Books {
             | Fact::TicketVoided(_)
             | Fact::TicketSettled(_)
             | Fact::PaymentCame(_) => self.fold_tickets(event)?,
+            Fact::YardTold(_) | Fact::RoadTold(_) | Fact::VehicleTold(_) | Fact::HoldTold(_) | Fact::BinPinned(_) => {
+                self.fold_trips(event)?
+            }
             Fact::LotBegun(_)
             | Fact::LotDrawn(_)
             | Fact::LotDescribed(_)
@@ -228,6 +231,7 @@ impl Books {
                         tare: *tare,
                         tare_learned: false,
                         capacity: *capacity,
+                        litres: None,
                         retired: false,
                         fill,
                         last_gross: None,
@@ -275,6 +279,7 @@ impl Books {
         }
         change.name.put(&mut bin.name);
         change.capacity.put(&mut bin.capacity);
+        change.litres.put(&mut bin.litres);
         if !change.tare.is_keep() {
             change.tare.put(&mut bin.tare);
             bin.tare_learned = false;
@@ -380,12 +385,14 @@ fn subject(fact: &Fact) -> &'static str {
         Fact::BuyerTold(_) => "a buyer",
         Fact::PiecesCounted(_) => "a fill",
         Fact::QuoteWithdrawn { .. } => "a quote",
+        Fact::YardTold(_) | Fact::RoadTold(_) => "a buyer",
+        Fact::HoldTold(_) => "a grade",
         Fact::LotBegun(_) | Fact::LotDrawn(_) => "a feed or a fill",
         Fact::LotDescribed(_) | Fact::LotWaited(_) => "a lot or an arrival",
         Fact::ArrivalCame(_) | Fact::MoneySpent(_) => "a feed, a buyer or a lot",
         Fact::TrialBegan(_) | Fact::TrialEnded(_) | Fact::RecordVoided(_) => "a session or a record",
         Fact::FeedMarked(_) | Fact::WireSampled(_) | Fact::SortingTold(_) => "a feed or a grade",
-        Fact::BinFull(_) | Fact::StockSeen(_) | Fact::StockFollowed(_) => "a bin or a fill",
+        Fact::BinFull(_) | Fact::StockSeen(_) | Fact::StockFollowed(_) | Fact::BinPinned(_) => "a bin or a fill",
         Fact::BinTipped { .. } | Fact::BinEmptied { .. } | Fact::OpeningStock { .. } => "a fill",
         _ => "a drop",
     }

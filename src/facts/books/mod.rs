@@ -16,6 +16,7 @@ mod post;
 mod prices;
 mod session;
 mod tickets;
+mod trips;
 
 pub use checks::{CheckUse, LyingCheck, ScaleChange, Stretch};
 pub use entry::{Entry, EntryState, Origin};
@@ -26,6 +27,7 @@ pub use post::{chained, of_chains};
 pub use prices::{BuyerNote, Count, GradeNote, Word, plain_word};
 pub use session::{Leg, Run, Session, Stillness, between};
 pub use tickets::Ticket;
+pub use trips::{Told, Vehicle};
 
 use super::{
     BenchId, BinId, Break, Bridge, BuyerId, EntryId, FeedId, FillId, GradeId, KnownBy, LotId, QuoteId, SessionId, StepId, StoreId,
@@ -70,6 +72,14 @@ pub struct Books {
     /// What was moved beside the scale, by its entry.
     pub loads: OrdMap<EntryId, super::LoadMoved>,
     pub benches: OrdMap<BenchId, Bench>,
+    /// Where each buyer is.
+    pub yards: OrdMap<BuyerId, Told<super::Yard>>,
+    /// Between two buyers, the one that was made first before the other.
+    pub roads: OrdMap<(BuyerId, BuyerId), super::Way>,
+    pub vehicle: Vehicle,
+    pub holds: OrdMap<GradeId, Told<super::Hold>>,
+    /// By fill: with it what was decided about it ends.
+    pub pins: OrdMap<FillId, super::Pin>,
     pub records: Vector<Record>,
     /// Records that were wrong, by the event that says so.
     pub voids: OrdMap<u64, u64>,
@@ -92,6 +102,8 @@ pub struct Bin {
     /// The tare was taken from the first time it was set down, and nobody has confirmed it.
     pub tare_learned: bool,
     pub capacity: Option<Mass>,
+    /// Room that the vessel takes in the vehicle.
+    pub litres: Option<u32>,
     pub retired: bool,
     /// The fill that drops go into now.
     pub fill: FillId,

@@ -25,6 +25,7 @@ impl Books {
             Fact::RunSetOut(run) => {
                 for load in &run.loads {
                     self.fills.get(&load.fill)?;
+                    self.pins.remove(&load.fill);
                 }
                 self.keep_record(event);
             }

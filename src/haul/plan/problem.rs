@@ -1,6 +1,7 @@
 //! What a plan is made of.
 
 use crate::economy::quotes::Terms;
+pub use crate::facts::Pin;
 use crate::facts::{BinId, GradeId};
 use crate::measure::{Currency, Mass, Price};
 use rust_decimal::Decimal;
@@ -17,13 +18,6 @@ pub struct Item {
     /// Room that it takes; none where nobody has said, and then it counts as nothing.
     pub litres: Option<u32>,
     pub pin: Option<Pin>,
-}
-
-/// What the owner decided about a bin.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Pin {
-    Leave,
-    Go,
 }
 
 /// The way to a place: kilometres and minutes.

@@ -66,6 +66,7 @@ pub async fn change(
         grade: Set::Keep,
         tare: mass(body.tare)?,
         capacity: mass(body.capacity)?,
+        litres: body.litres.map_or(Set::Keep, Set::To),
         retired: body.retired,
     };
     let grade = body.grade.map(|grade| grade.as_deref().map(name));

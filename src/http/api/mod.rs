@@ -19,6 +19,7 @@ pub mod report;
 pub mod reports;
 pub mod sessions;
 pub mod tickets;
+pub mod trips;
 pub mod week;
 pub mod wire;
 

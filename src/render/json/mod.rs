@@ -13,6 +13,7 @@ mod places;
 mod prices;
 mod ranking;
 mod tickets;
+mod trips;
 mod week;
 mod wire;
 mod yard_run;
@@ -37,6 +38,7 @@ pub use tickets::{
     ComparedView, LoadView, PaymentView, TicketFaultView, TicketFlagView, TicketImportView, TicketLineView, TicketOffView,
     TicketView, TiedView,
 };
+pub use trips::{DistanceView, HoldView, PinView, RoadView, RunningView, TripFactsView, VehicleView, WayView, YardView};
 pub use week::{BinWeekView, WeekView};
 pub use wire::{WireKindView, WireReportView, WireSampleView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
@@ -98,6 +100,8 @@ pub struct BinView {
     /// The tare was taken from the first time the bin was set down.
     pub tare_learned: bool,
     pub capacity: Option<MassView>,
+    /// Room that it takes in the vehicle.
+    pub litres: Option<u32>,
     pub last_gross: Option<MassView>,
     pub since: StampView,
     /// Somebody tapped that it is full.
@@ -120,6 +124,7 @@ impl From<&query::BinLine> for BinView {
             tare: line.tare.map(MassView::from),
             tare_learned: line.tare_learned,
             capacity: line.capacity.map(MassView::from),
+            litres: line.litres,
             last_gross: line.last_gross.map(MassView::from),
             since: (&line.since).into(),
             full: line.full,

@@ -20,6 +20,7 @@ const PAGES: &[(&str, &str)] = &[
 /// The others, which unfold.
 const MORE: &[(&str, &str)] = &[
     ("/tickets", super::TICKETS),
+    ("/trips", super::TRIPS),
     ("/grades", super::GRADES),
     ("/reports/prices", super::PRICE_HISTORY),
     ("/reports/kerb", super::KERB),
