@@ -27,6 +27,14 @@ pub fn expanded_kilograms(variance: Variance) -> String {
     Mass::from_femtograms(tenths as i128 * step).rounded(Unit::Kilogram, PLACES + 1, RULE)
 }
 
+/// Grams of an uncertainty in two significant digits (JCGM 100:2008, 7.2.6), rounded up.
+pub fn two_digit_grams(mass: Mass) -> String {
+    let size = mass.femtograms().unsigned_abs();
+    let step = 10_u128.pow(size.checked_ilog10().unwrap_or(0).saturating_sub(1));
+    let up = i128::try_from(size.div_ceil(step) * step).unwrap_or(i128::MAX);
+    Mass::from_femtograms(up).exact_grams()
+}
+
 /// `1:05:09`.
 pub fn clock(span: Span) -> String {
     let seconds = span.as_seconds();
@@ -36,6 +44,17 @@ pub fn clock(span: Span) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_uncertainty_is_shown_in_two_digits_and_never_smaller() {
+        let shown = |grams: &str| two_digit_grams(Mass::parse_grams(grams).unwrap());
+        assert_eq!(shown("0.588785"), "0.59");
+        assert_eq!(shown("0.581"), "0.59");
+        assert_eq!(shown("0.58"), "0.58");
+        assert_eq!(shown("1234"), "1300");
+        assert_eq!(shown("0.996"), "1");
+        assert_eq!((shown("0"), shown("0.000000000000007").as_str()), ("0".to_owned(), "0.000000000000007"));
+    }
 
     #[test]
     fn an_uncertainty_is_rounded_up() {

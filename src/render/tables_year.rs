@@ -84,20 +84,17 @@ pub fn buyers(view: &BuyersView) -> Vec<Titled> {
 }
 
 pub fn year(view: &YearView) -> Vec<Titled> {
-    let income = |rows: &[IncomeView]| {
-        let row = |row: &IncomeView| {
-            let grade = row.grade.clone().unwrap_or_else(|| "beside the lines".to_owned());
-            vec![
-                row.month.clone(),
-                row.buyer.clone(),
-                grade,
-                row.mass.kg.clone(),
-                row.amount.amount.clone(),
-                row.amount.currency.clone(),
-            ]
-        };
-        rows.iter().map(row).collect::<Vec<_>>()
-    };
+    let grade = |row: &IncomeView| row.grade.clone().unwrap_or_else(|| "beside the lines".to_owned());
+    let amount = |row: &IncomeView| [row.amount.amount.clone(), row.amount.currency.clone()];
+    let earned = view.earned.iter().map(|row| {
+        let [amount, currency] = amount(row);
+        vec![row.month.clone(), row.buyer.clone(), grade(row), row.mass.kg.clone(), amount, currency]
+    });
+    // Money that came for a part of a ticket is for no weight of its own.
+    let received = view.received.iter().map(|row| {
+        let [amount, currency] = amount(row);
+        vec![row.month.clone(), row.buyer.clone(), grade(row), amount, currency]
+    });
     let open = [("fees", &view.fees), ("not paid yet", &view.unpaid), ("of that, held", &view.held)];
     let open = open
         .into_iter()
@@ -127,10 +124,11 @@ pub fn year(view: &YearView) -> Vec<Titled> {
         row.extend([lot.tickets.join(" "), own(lot.mass.as_ref().map(|mass| &mass.kg)), own(lot.pieces), sums(&lot.received)]);
         row
     });
-    let of_income = vec!["month", "buyer", "grade", "kg", "amount", "currency"];
+    let on_ticket = vec!["month", "buyer", "grade", "kg", "amount", "currency"];
+    let as_paid = vec!["month", "buyer", "grade", "amount", "currency"];
     vec![
-        Titled { title: "Income by the day on the ticket", head: of_income.clone(), figures: 3, rows: income(&view.earned) },
-        Titled { title: "Income by the day it was paid", head: of_income, figures: 3, rows: income(&view.received) },
+        Titled { title: "Income by the day on the ticket", head: on_ticket, figures: 3, rows: earned.collect() },
+        Titled { title: "Income by the day it was paid", head: as_paid, figures: 2, rows: received.collect() },
         Titled { title: "Fees, and what is open", head: vec!["what", "amount", "currency"], figures: 2, rows: open.collect() },
         Titled { title: "Spending", head: vec!["month", "sort", "amount", "currency"], figures: 2, rows: spent.collect() },
         Titled {

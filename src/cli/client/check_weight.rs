@@ -207,7 +207,7 @@ fn told(scale: &ScaleChecksView) -> String {
             Cell::right(&check.nominal.grams),
             Cell::right(&check.shown.grams),
             Cell::right(&check.error.grams),
-            Cell::right(grams(&check.uncertainty)),
+            Cell::right(check.uncertainty_shown.clone().unwrap_or_else(|| "?".into())),
             Cell::right(grams(&check.tolerance)),
             Cell::right(check.bound_ppm.map_or("nothing".into(), |ppm| format!("{} %", percent(ppm)))),
             Cell::left(&check.verdict),

@@ -10,26 +10,47 @@ use std::collections::BTreeMap;
 
 /// A vessel that nobody has weighed weighs this.
 const UNKNOWN_TARE: Mass = Mass::grams(900);
+/// What the person says before a known weight is laid on.
+pub const CHECK: &str = "check";
 const MILLIGRAM: i128 = 1_000_000_000_000;
 
 /// The true gross weight of each bin.
 #[derive(Debug, Clone)]
 pub struct Bench {
     gross: BTreeMap<u32, Mass>,
+    empty: BTreeMap<u32, Mass>,
 }
 
 impl Bench {
     pub fn new(plan: &Plan) -> Bench {
-        let mut gross: BTreeMap<u32, Mass> = plan.bins.iter().map(|bin| (bin.number, bin.tare.unwrap_or(UNKNOWN_TARE))).collect();
+        let empty: BTreeMap<u32, Mass> = plan.bins.iter().map(|bin| (bin.number, bin.tare.unwrap_or(UNKNOWN_TARE))).collect();
+        let mut gross = empty.clone();
         for stock in &plan.stocks {
             *gross.entry(stock.bin).or_default() += stock.mass;
         }
-        Bench { gross }
+        Bench { gross, empty }
+    }
+
+    /// All that was in it went to a buyer.
+    pub fn emptied(&mut self, bin: u32) {
+        self.gross.insert(bin, self.empty.get(&bin).copied().unwrap_or_default());
+    }
+
+    /// A known weight on the bare platform, announced before and taken off again.
+    pub fn checked(felt: Mass, seed: u64) -> Script {
+        let mut maker = Maker::new(seed);
+        maker.wait(1800, 2500);
+        maker.act(Act::Say(CHECK.into()));
+        maker.wait(800, 1200);
+        maker.act(Act::Place(felt));
+        maker.wait(3200, 4200);
+        maker.act(Act::Lift);
+        Script::new("check", Manner::Heap, maker.deeds)
     }
 
     /// A stretch of work in the manner heap: each bin is chosen, set down, filled and lifted off.
     pub fn stretch(&mut self, name: &str, work: &[WorkPlan], seed: u64) -> Script {
-        let mut maker = Maker { rng: ChaCha8Rng::seed_from_u64(seed), at: Moment::default(), deeds: Vec::new() };
+        let mut maker = Maker::new(seed);
         maker.wait(1800, 2500);
         maker.act(Act::Say("start".into()));
         for part in work {
@@ -60,6 +81,10 @@ struct Maker {
 }
 
 impl Maker {
+    fn new(seed: u64) -> Maker {
+        Maker { rng: ChaCha8Rng::seed_from_u64(seed), at: Moment::default(), deeds: Vec::new() }
+    }
+
     fn wait(&mut self, least: u64, most: u64) {
         self.at = self.at.plus(Span::millis(self.rng.random_range(least..=most)));
     }

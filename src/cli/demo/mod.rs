@@ -5,6 +5,7 @@ mod live;
 mod plan;
 mod seed;
 mod told;
+mod trip;
 
 use super::{Failure, RunDaemon, Running, serve};
 use crate::clock::Clock;
@@ -18,7 +19,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, mpsc};
 use tokio::sync::oneshot;
 
-/// The invented week that the demo shows.
+/// The invented weeks that the demo shows.
 const WEEK: &str = include_str!("../../../demo/week.toml");
 
 /// Shows the main job with no hardware: a simulated scale, an invented week in the books, and the pages.
@@ -39,9 +40,9 @@ impl Demo {
         let home = tempfile::tempdir().context("there is no room for the demo's books")?;
         let books = home.path().join("books");
         println!("Bismar's demo. Everything in it is invented: the week, the buyers, the prices.");
-        let bench = seed::week(&plan, &books, Clock::system())?;
-
         let scale = home.path().join("scale");
+        let bench = seed::week(&plan, &books, &scale, Clock::system())?;
+
         let pty = Pty::open(Some(&scale)).context("there is no pseudo-terminal to be had")?;
         let socket = home.path().join(config::SOCKET_NAME);
         let text = format!(

@@ -3,14 +3,14 @@
 use super::plan::{ArrivalPlan, Plan, SessionPlan};
 use super::seed::Days;
 use crate::cli::offline::Offline;
-use crate::command::{Arriving, FeedOrder, NameRef, Order};
-use crate::facts::{LotId, Set, Source, SpendingSort};
-use crate::measure::{Currency, Mass, Money, Price, Span, Stamp};
+use crate::command::{Arriving, FeedOrder, NameRef, Order, PlaceOrder, PriceOrder, TripOrder};
+use crate::facts::{Hold, LotId, OpenDays, Set, Source, SpendingSort};
+use crate::measure::{Currency, Distance, DistanceUnit, Mass, Money, Price, Running, Span, Stamp};
 use crate::render::feed_words::{part_of, sort_of};
 use anyhow::Context;
 use jiff::civil::Date;
 
-fn euro(amount: &str) -> anyhow::Result<Money> {
+pub fn euro(amount: &str) -> anyhow::Result<Money> {
     Ok(Money { amount: Price::amount(amount)?, currency: Currency::parse("EUR").context("EUR")? })
 }
 
@@ -67,7 +67,22 @@ pub struct Lot<'a> {
 }
 
 impl Lot<'_> {
-    pub fn open(&self, bench: &mut Offline, at: Stamp) -> anyhow::Result<()> {
+    /// Does what the person says at the bench.
+    pub fn hear(&self, bench: &mut Offline, words: &str, at: Stamp) -> anyhow::Result<()> {
+        match words {
+            "start" => {
+                bench.obey(&format!("start {}", self.session.feed), at)?;
+                self.open(bench, at)
+            }
+            "end" => {
+                self.close(bench, at)?;
+                bench.obey(words, at)
+            }
+            _ => bench.obey(words, at),
+        }
+    }
+
+    fn open(&self, bench: &mut Offline, at: Stamp) -> anyhow::Result<()> {
         let Some(plan) = &self.session.lot else { return Ok(()) };
         let order = FeedOrder::OpenLot {
             feed: NameRef(self.session.feed.clone()),
@@ -81,7 +96,7 @@ impl Lot<'_> {
     }
 
     /// Tells what belongs to the lot, and that it is worked off.
-    pub fn close(&self, bench: &mut Offline, at: Stamp) -> anyhow::Result<()> {
+    fn close(&self, bench: &mut Offline, at: Stamp) -> anyhow::Result<()> {
         let Some(plan) = &self.session.lot else { return Ok(()) };
         let lot: LotId = *bench.books().lots.keys().next_back().context("the lot of this session is not there")?;
         let (what, span) = (plan.what.clone(), Span::seconds(60 * plan.minutes));
@@ -104,4 +119,77 @@ impl Lot<'_> {
         }
         bench.order(Order::CloseLot { lot }, at)
     }
+}
+
+/// What the person says of grades, feeds, buyers and the bench, once and for all.
+pub fn notes(bench: &mut Offline, plan: &Plan, days: &Days, at: Stamp) -> anyhow::Result<()> {
+    let edit = crate::command::Edit::default;
+    for told in &plan.payouts {
+        let (buyer, payout) = (NameRef(told.buyer.clone()), told.payout);
+        bench.order(Order::Prices(PriceOrder::TellBuyer { buyer, payout, edit: edit() }), at)?;
+    }
+    for told in &plan.words {
+        let (buyer, grade) = (NameRef(told.buyer.clone()), Some(NameRef(told.grade.clone())));
+        bench.order(Order::Prices(PriceOrder::TellWord { buyer, word: told.word.clone(), grade }), at)?;
+    }
+    for note in &plan.notes {
+        let (grade, fallback) = (NameRef(note.grade.clone()), Set::To(Some(NameRef(note.fallback.clone()))));
+        let told = PriceOrder::TellGrade { grade: grade.clone(), fallback, specification: Set::Keep, edit: edit() };
+        bench.order(Order::Prices(told), at)?;
+        let a_month = Some(Span::seconds(60 * note.sorting));
+        bench.order(Order::Places(PlaceOrder::TellSorting { grade, a_month }), at)?;
+    }
+    let (floor, places) = (Set::To(Some(euro(&plan.limits.floor)?)), Set::To(Some(plan.limits.places)));
+    bench.order(Order::Places(PlaceOrder::TellLimits { floor, places, edit: edit() }), at)?;
+    for mark in &plan.marks {
+        let order = PlaceOrder::MarkFeed {
+            feed: NameRef(mark.feed.clone()),
+            strain: Some(mark.strain),
+            mess: Some(mark.mess),
+            space: Some(mark.space),
+            veto: Set::To(mark.veto.clone()),
+            edit: edit(),
+        };
+        bench.order(Order::Places(order), at)?;
+    }
+    for yard in &plan.yards {
+        let order = TripOrder::TellYard {
+            buyer: NameRef(yard.buyer.clone()),
+            distance: Some(Distance::parse(&yard.distance).with_context(|| format!("{:?} is no distance", yard.distance))?),
+            minutes: Some(yard.minutes),
+            minutes_there: Some(yard.minutes_there),
+            open: Set::To(Some(OpenDays::of(yard.open.iter().map(String::as_str)).context("a day is no weekday")?)),
+            closed: None,
+            edit: edit(),
+        };
+        bench.order(Order::Trips(order), at)?;
+    }
+    let running = Running { money: euro(&plan.vehicle.running)?, per: DistanceUnit::Kilometre };
+    let vehicle = TripOrder::TellVehicle {
+        payload: Set::To(Some(plan.vehicle.payload)),
+        litres: Set::To(Some(plan.vehicle.litres)),
+        bins: Set::Keep,
+        running: Set::To(Some(running)),
+        edit: edit(),
+    };
+    bench.order(Order::Trips(vehicle), at)?;
+    for hold in &plan.holds {
+        let price = Price::parse(&hold.at, Currency::parse("EUR").context("EUR")?)?;
+        let hold_back = Hold { at: price, by: Some(days.day(-hold.days)?), from: None };
+        let order = TripOrder::TellHold { grade: NameRef(hold.grade.clone()), hold: Some(hold_back), edit: edit() };
+        bench.order(Order::Trips(order), at)?;
+    }
+    for wire in &plan.wires {
+        let order = PlaceOrder::SampleWire {
+            feed: NameRef(wire.feed.clone()),
+            metal: NameRef(wire.metal.clone()),
+            insulated: wire.insulated,
+            bare: wire.bare,
+            division: wire.division,
+            span: Some(Span::seconds(wire.seconds)),
+            day: days.day(wire.days_ago)?,
+        };
+        bench.order(Order::Places(order), at)?;
+    }
+    Ok(())
 }

@@ -4,6 +4,7 @@ use super::{MassView, StampView};
 use crate::economy::check_weight::Drift;
 use crate::query::{CheckLine, DisturbanceLine, ScaleChecks};
 use crate::render::check_words;
+use crate::render::figures::two_digit_grams;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
@@ -46,6 +47,8 @@ pub struct CheckView {
     pub error: MassView,
     /// Of the error, about 95 %: the division and the weight itself.
     pub uncertainty: Option<MassView>,
+    /// The same in grams, in two digits, as it is read.
+    pub uncertainty_shown: Option<String>,
     /// Of the scale's class for this load.
     pub tolerance: Option<MassView>,
     /// `within`, `outside`, `cannot-tell`, `weight-unknown` or `no-tolerance`.
@@ -113,6 +116,7 @@ impl From<&CheckLine> for CheckView {
             shown: line.shown.into(),
             error: checked.error.into(),
             uncertainty: checked.expanded.map(MassView::from),
+            uncertainty_shown: checked.expanded.map(two_digit_grams),
             tolerance: checked.tolerance.map(MassView::from),
             verdict: check_words::verdict_code(checked.verdict).to_owned(),
             verdict_text: check_words::verdict(checked.verdict).to_owned(),

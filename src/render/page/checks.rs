@@ -147,12 +147,12 @@ fn table(checks: &[CheckView]) -> Markup {
             tbody {
                 @for check in checks {
                     tr {
-                        th scope="row" { (check.at.time.get(..10).unwrap_or_default()) @if !check.at.sure { " ?" } }
+                        th.day scope="row" { (check.at.time.get(..10).unwrap_or_default()) @if !check.at.sure { " ?" } }
                         td.figure { (check.nominal.grams) }
                         td { (check.source.as_deref().unwrap_or("")) }
                         td.figure { (check.shown.grams) }
                         td.figure { (check.error.grams) }
-                        td.figure { (known(&check.uncertainty)) }
+                        td.figure { (check.uncertainty_shown.as_deref().unwrap_or("?")) }
                         td.figure { (known(&check.tolerance)) }
                         td { (check.verdict_text) }
                         td.figure { @if let Some(ppm) = check.bound_ppm { (percent(ppm)) " %" } @else { "nothing" } }

@@ -121,10 +121,10 @@ fn row(line: &PriceLineView, typed: Option<&Typed>) -> Markup {
                 input type="hidden" name=(key("seen")) value=(seen);
             }
             (cell("price", "price", "4.10/lb"))
-            td {
+            td.day {
                 @match held {
                     None => small { "no quote" },
-                    Some(held) => small { @if held.stale { strong { "stale: " } } (held.day) @if held.charge { br; "costs money to leave" } },
+                    Some(held) => small { @if held.stale { strong { "stale" } br; } (held.day) @if held.charge { br; "costs money to leave" } },
                 }
             }
             (cell("breaks", "from a quantity on", ""))
