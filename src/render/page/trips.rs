@@ -78,7 +78,7 @@ fn yard(frame: &Frame, told: &YardView) -> Markup {
             label { "Minutes spent there " input name="minutes_there" inputmode="numeric" size="4" value=[told.minutes_there] autocomplete="off"; }
             fieldset {
                 legend { "Open on" @if told.open.is_none() { " (not told)" } }
-                @for (code, name) in weekdays() { label { input type="checkbox" name=(code) value="yes" checked[open(code)]; " " (name) } }
+                @for (code, name) in weekdays() { label.tick { input type="checkbox" name=(code) value="yes" checked[open(code)]; " " (name) } }
             }
             label { "Closed on the days " input name="closed" size="24" placeholder="2026-12-24, 2026-12-26" value=(told.closed.join(", ")) autocomplete="off"; }
             button { "Keep" span.hidden { " where " (told.buyer) " is" } }
