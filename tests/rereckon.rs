@@ -1,11 +1,15 @@
 //! What the program reckons, reckoned again by other means: Python with decimal, scipy and pint.
 
+#[path = "support/events.rs"]
+mod events;
 #[path = "rereckon/laws.rs"]
 mod laws;
 #[path = "support/python.rs"]
 mod python;
 #[path = "support/season.rs"]
 mod season;
+#[path = "rereckon/sums.rs"]
+mod sums;
 
 use bismar::economy::student::t95;
 use bismar::facts::Books;

@@ -11,6 +11,7 @@ use crate::economy::basis::Basis;
 use crate::economy::break_even::{self, BreakEven, GradeShare};
 use crate::economy::pay::{Added, NoPay, Output, Whole, WorkedLot, added};
 use crate::economy::quotes::{InForce, MONEY_PLACES, MONEY_RULE, Terms, in_force};
+use crate::economy::weighed::Weighed;
 use crate::economy::yields::{FeedLot, Recovery, Yields, yields};
 use crate::facts::books::{Quote, between};
 use crate::facts::{Books, BuyerId, FeedId, GradeId, Marks};
@@ -283,7 +284,7 @@ fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>),
     let sums = pay.as_ref().ok().map(|pay| pay.sums);
     let grade_hour = |grade: GradeId| {
         let price = prices.of(grade);
-        let masses = || closed.iter().filter_map(|lot| lot.outputs.get(&grade)).map(|output| output.weighed.mass);
+        let masses = || closed.iter().filter_map(|lot| lot.outputs.get(&grade)).map(|output| output.mass);
         let nothing = Money { amount: Decimal::new(0, MONEY_PLACES), currency: prices.currency };
         let value = price
             .as_ref()
@@ -354,7 +355,7 @@ fn other_costs(currency: Currency, lots: &[&&Tally]) -> Vec<Money> {
 }
 
 fn feed_lot(lot: &Tally) -> Option<FeedLot> {
-    let outputs = lot.outputs.iter().map(|(grade, output)| (*grade, output.weighed)).collect();
+    let outputs = lot.outputs.iter().map(|(grade, output)| (*grade, *output)).collect();
     Some(FeedLot { closed: lot.closed.is_some(), intake: lot.intake?, outputs })
 }
 
@@ -363,8 +364,8 @@ fn worked(prices: &Prices, whole: &WholeSaid, lot: &Tally) -> WorkedLot {
         let amount = costs.get(&prices.currency).copied().unwrap_or_default();
         Money { amount, currency: prices.currency }
     };
-    let output = |(grade, output): (&GradeId, &super::lot_tally::Sum)| {
-        let mass = output.weighed.mass;
+    let output = |(grade, output): (&GradeId, &Weighed)| {
+        let mass = output.mass;
         Output { mass, value: prices.of(*grade).and_then(|price| price.value(mass)) }
     };
     WorkedLot {

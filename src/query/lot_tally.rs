@@ -2,10 +2,11 @@
 
 use super::by_end_of;
 use super::hour::HourQuestion;
+use super::pieces::{Piece, pieces, together};
 use crate::economy::weighed::Weighed;
-use crate::facts::books::{Entry, EntryState, LotTurn, Origin, Work, chained};
-use crate::facts::{Books, Fact, FeedId, FillId, GradeId, LotId, SessionId, SpendingSort};
-use crate::measure::{Currency, Mass, Span, Stamp, Variance};
+use crate::facts::books::{LotTurn, Part, Work};
+use crate::facts::{Books, Fact, FeedId, GradeId, LotId, SessionId, SpendingSort};
+use crate::measure::{Currency, Mass, Span, Stamp};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
 use std::collections::BTreeMap;
@@ -15,7 +16,7 @@ pub(super) const NO_GRADE: GradeId = GradeId(0);
 
 /// One lot.
 #[derive(Debug, Clone)]
-pub(super) struct Tally<'a> {
+pub(super) struct Tally {
     pub feed: FeedId,
     pub depth: Option<String>,
     pub pieces: Option<u32>,
@@ -26,7 +27,7 @@ pub(super) struct Tally<'a> {
     pub opened: Stamp,
     /// How it was closed, where it is. What landed after that counts in nothing.
     pub closed: Option<LotTurn>,
-    pub outputs: BTreeMap<GradeId, Sum<'a>>,
+    pub outputs: BTreeMap<GradeId, Weighed>,
     pub at_bench: Span,
     pub off_bench: Span,
     /// Soaking, heating, waiting: what of it the clock of the bench ran is taken off the hands-on time.
@@ -43,51 +44,6 @@ pub(super) struct Tally<'a> {
 /// Amounts by their currency: they are never mixed.
 pub(super) type Costs = BTreeMap<Currency, Decimal>;
 
-/// What came out as one grade.
-#[derive(Debug, Clone)]
-pub(super) struct Sum<'a> {
-    pub weighed: Weighed,
-    /// The last drop: one that starts from its reading adds no uncertainty.
-    last: &'a Entry,
-}
-
-/// What the drops before were in: thousands in a row share a leg and a fill.
-struct Known<'a> {
-    books: &'a Books,
-    leg: Option<((SessionId, u64), Option<FeedId>)>,
-    fill: Option<(FillId, GradeId)>,
-}
-
-impl<'a> Known<'a> {
-    fn new(books: &'a Books) -> Known<'a> {
-        Known { books, leg: None, fill: None }
-    }
-
-    fn feed_of(&mut self, work: &Work, entry: &Entry) -> Option<FeedId> {
-        let leg = entry.session.zip(entry.leg)?;
-        match self.leg {
-            Some((known, feed)) if known == leg => feed,
-            _ => {
-                let feed = work.feed_of(leg.0, leg.1);
-                self.leg = Some((leg, feed));
-                feed
-            }
-        }
-    }
-
-    fn grade_of(&mut self, entry: &Entry) -> GradeId {
-        let Some(fill) = entry.fill else { return NO_GRADE };
-        match self.fill {
-            Some((known, grade)) if known == fill => grade,
-            _ => {
-                let grade = self.books.fills.get(&fill).and_then(|fill| fill.grade).unwrap_or(NO_GRADE);
-                self.fill = Some((fill, grade));
-                grade
-            }
-        }
-    }
-}
-
 /// What belongs to no lot and is in no figure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Apart {
@@ -99,7 +55,7 @@ pub struct Apart {
 }
 
 /// Every lot that stands, by the end of the day that is asked about.
-pub(super) fn tallies<'a>(books: &'a Books, question: &HourQuestion) -> (BTreeMap<LotId, Tally<'a>>, Apart) {
+pub(super) fn tallies(books: &Books, question: &HourQuestion) -> (BTreeMap<LotId, Tally>, Apart) {
     let mut apart = Apart::default();
     let mut tallies = BTreeMap::new();
     for (id, lot) in &books.lots {
@@ -132,22 +88,30 @@ pub(super) fn tallies<'a>(books: &'a Books, question: &HourQuestion) -> (BTreeMa
         tallies.insert(*id, tally);
     }
     let work = Work::of(books);
-    let mut known = Known::new(books);
-    for (id, entry) in books.entries.iter().filter(|(_, entry)| entry.state == EntryState::Confirmed) {
-        let removed = matches!(entry.origin, Origin::TakenOut(_)) && entry.paired.is_none();
-        if !(entry.is_drop() || removed) || !made_by(question, &entry.at) {
-            continue;
-        }
-        let lot = known.feed_of(&work, entry).and_then(|feed| work.lot_at(feed, id.0));
-        match lot.and_then(|lot| tallies.get_mut(&lot)) {
-            Some(tally) if !tally.counted(id.0) => {}
-            Some(tally) if removed => tally.taken_out += -entry.mass,
-            Some(tally) => tally.put(known.grade_of(entry), entry),
+    let mut outputs: BTreeMap<(LotId, GradeId), Vec<Piece>> = BTreeMap::new();
+    let mut feeds: BTreeMap<(SessionId, u64), Option<FeedId>> = BTreeMap::new();
+    for piece in pieces(books, question) {
+        let feed =
+            piece.key.session.zip(piece.key.leg).and_then(|leg| *feeds.entry(leg).or_insert_with(|| work.feed_of(leg.0, leg.1)));
+        let lot = feed.and_then(|feed| work.lot_at(feed, piece.first.0));
+        let removed = piece.key.part == Part::TakenOut;
+        match lot.and_then(|lot| Some((lot, tallies.get_mut(&lot)?))) {
+            Some((_, tally)) if !tally.counted(piece.first.0) => {}
+            Some((_, tally)) if removed => tally.taken_out += -piece.weighed.mass,
+            Some((lot, _)) => {
+                let grade = piece.key.fill.and_then(|fill| books.fills.get(&fill)?.grade).unwrap_or(NO_GRADE);
+                outputs.entry((lot, grade)).or_default().push(piece);
+            }
             None if removed => {}
             None => {
-                apart.drops += 1;
-                apart.mass += entry.mass;
+                apart.drops += piece.drops;
+                apart.mass += piece.weighed.mass;
             }
+        }
+    }
+    for ((lot, grade), pieces) in outputs {
+        if let Some(tally) = tallies.get_mut(&lot) {
+            tally.outputs.insert(grade, together(books, pieces));
         }
     }
     clocks(books, question, &work, &mut tallies);
@@ -156,7 +120,7 @@ pub(super) fn tallies<'a>(books: &'a Books, question: &HourQuestion) -> (BTreeMa
 }
 
 /// What the records say of lots: minutes away from the bench, waiting, costs.
-fn told(books: &Books, question: &HourQuestion, tallies: &mut BTreeMap<LotId, Tally<'_>>) {
+fn told(books: &Books, question: &HourQuestion, tallies: &mut BTreeMap<LotId, Tally>) {
     let by_then = |day: &Date| question.as_of.is_none_or(|until| *day <= until);
     for record in books.standing_records() {
         match &record.fact {
@@ -186,7 +150,7 @@ fn told(books: &Books, question: &HourQuestion, tallies: &mut BTreeMap<LotId, Ta
     }
 }
 
-fn clocks(books: &Books, question: &HourQuestion, work: &Work, tallies: &mut BTreeMap<LotId, Tally<'_>>) {
+fn clocks(books: &Books, question: &HourQuestion, work: &Work, tallies: &mut BTreeMap<LotId, Tally>) {
     for (session, state) in &books.sessions {
         let lot = |leg: u64, seq: u64| work.lot_at(work.feed_of(*session, leg)?, seq);
         for run in state.runs_at(&question.now) {
@@ -207,7 +171,7 @@ fn clocks(books: &Books, question: &HourQuestion, work: &Work, tallies: &mut BTr
     }
 }
 
-impl<'a> Tally<'a> {
+impl Tally {
     /// Hands on it: by the clock of the bench without what it waited, and away from the bench.
     pub fn hands_on(&self) -> Span {
         Span(self.at_bench.0.saturating_sub(self.waited_on_clock.0)).plus(self.off_bench)
@@ -216,22 +180,6 @@ impl<'a> Tally<'a> {
     /// Whether an event lies before the closing.
     fn counted(&self, seq: u64) -> bool {
         self.closed.is_none_or(|closed| seq < closed.seq)
-    }
-
-    fn put(&mut self, grade: GradeId, entry: &'a Entry) {
-        use std::collections::btree_map::Entry::{Occupied, Vacant};
-        match self.outputs.entry(grade) {
-            Vacant(first) => {
-                let weighed = Weighed { mass: entry.mass, variance: entry.variance };
-                first.insert(Sum { weighed, last: entry });
-            }
-            Occupied(sum) => {
-                let sum = sum.into_mut();
-                let variance = if chained(sum.last, entry) { Variance::ZERO } else { entry.variance };
-                sum.weighed = Weighed { mass: sum.weighed.mass + entry.mass, variance: sum.weighed.variance.plus(variance) };
-                sum.last = entry;
-            }
-        }
     }
 }
 

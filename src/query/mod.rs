@@ -3,12 +3,14 @@
 mod buyers;
 mod checks;
 mod density;
+mod held;
 mod hour;
 mod kerb;
 mod lists;
 mod lot_tally;
 mod market;
 mod outlays;
+mod pieces;
 mod places;
 mod price_history;
 mod prices;
@@ -56,7 +58,7 @@ pub use year::{Income, LotRecord, Spent, Stock, Trip, Year, YearQuestion, year};
 pub use crate::economy::quotes::{Total, days_between};
 
 use crate::measure::Stamp;
-use jiff::civil::Date;
+use jiff::civil::{Date, date};
 use jiff::tz::TimeZone;
 
 /// The local day of a stamp; none when its clock could not be trusted.
@@ -78,9 +80,30 @@ pub(crate) fn by_end_of(day: Date, at: &Stamp, zone: &TimeZone) -> bool {
     }
 }
 
+/// Where all that is dated in one day of Greenwich lies to the end of a local day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Lies {
+    Before,
+    After,
+    /// Some of it here, some there: each has to be looked at.
+    Across,
+}
+
+/// Where the entries of a sum of this day lie; without a day they always were.
+pub(crate) fn lies(greenwich: Option<i64>, by_end_of: Date) -> Lies {
+    // No zone is more than a day and two hours off.
+    match greenwich.map(|day| day - days_between(date(1970, 1, 1), by_end_of)) {
+        None => Lies::Before,
+        Some(apart) if apart <= -2 => Lies::Before,
+        Some(apart) if apart >= 3 => Lies::After,
+        Some(_) => Lies::Across,
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::facts::books::SumKey;
     use crate::measure::{BootId, Moment};
     use proptest::prelude::*;
 
@@ -93,6 +116,12 @@ mod tests {
             let day = jiff::civil::date(2026, 3, 1);
             let plain = local_day(&at, &zone).is_none_or(|made| made <= day);
             prop_assert_eq!(by_end_of(day, &at, &zone), plain);
+            let told = match lies(SumKey::day_of(&at), day) {
+                Lies::Before => plain,
+                Lies::After => !plain,
+                Lies::Across => true,
+            };
+            prop_assert!(told);
         }
     }
 }

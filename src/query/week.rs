@@ -1,10 +1,9 @@
 //! What came into each bin on each of the last seven days, by the local day.
 
-use super::local_day;
-use crate::facts::books::{Entry, Origin};
+use super::{Lies, lies, local_day};
+use crate::facts::books::{Part, Sum, SumKey};
 use crate::facts::{BinId, Books};
 use crate::measure::Mass;
-use jiff::Timestamp;
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use std::collections::BTreeMap;
@@ -56,17 +55,16 @@ pub fn week(books: &Books, question: &WeekQuestion) -> Week {
     let days: [Date; DAYS] = std::array::from_fn(|index| before(DAYS - 1 - index));
     let mut bins: BTreeMap<BinId, [Mass; DAYS]> = BTreeMap::new();
     let mut undated = Mass::ZERO;
-    let week = span(&days, &question.zone);
-    let came = |entry: &&Entry| entry.counts() && !matches!(entry.origin, Origin::Opening | Origin::Load(_));
-    for entry in books.entries.values().filter(came) {
-        let Some(bin) = entry.bin else { continue };
-        if entry.at.trusted && week.as_ref().is_some_and(|week| !week.contains(&entry.at.wall)) {
-            continue;
-        }
-        match local_day(&entry.at, &question.zone) {
-            None => undated += entry.mass,
-            Some(day) => {
-                if let Some(index) = days.iter().position(|shown| *shown == day) {
+    let last_before = before(DAYS);
+    let came = |(key, _): &(&SumKey, &Sum)| !matches!(key.part, Part::Opening | Part::Load);
+    for (key, sum) in books.sums().filter(came) {
+        let Some(bin) = key.bin else { continue };
+        if key.day.is_none() {
+            undated += sum.mass;
+        } else if lies(key.day, last_before) != Lies::Before && lies(key.day, question.until) != Lies::After {
+            for (_, entry) in books.entries_of(key, sum) {
+                let day = local_day(&entry.at, &question.zone);
+                if let Some(index) = days.iter().position(|shown| Some(*shown) == day) {
                     bins.entry(bin).or_insert([Mass::ZERO; DAYS])[index] += entry.mass;
                 }
             }
@@ -80,12 +78,6 @@ pub fn week(books: &Books, question: &WeekQuestion) -> Week {
     let mut bins: Vec<BinWeek> = bins.into_iter().filter_map(line).collect();
     bins.sort_by_key(|bin| bin.number);
     Week { seq: books.seq, days, bins, undated }
-}
-
-/// From the first moment of the first day to the first after the last, so that no other day is reckoned from its time.
-fn span(days: &[Date; DAYS], zone: &TimeZone) -> Option<std::ops::Range<Timestamp>> {
-    let begins = |day: Date| zone.to_timestamp(day.at(0, 0, 0, 0)).ok();
-    Some(begins(days[0])?..begins(days[DAYS - 1].tomorrow().ok()?)?)
 }
 
 #[cfg(test)]

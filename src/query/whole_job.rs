@@ -1,5 +1,6 @@
 //! What the whole job brings an hour, with what it leaves out.
 
+use super::held::held_by;
 use super::hour::Prices;
 use super::lot_tally::made_by;
 use crate::economy::job::{Job, WholeJob, whole_job as reckon};
@@ -154,21 +155,19 @@ fn stock(prices: &Prices, sold: &BTreeSet<FillId>) -> Stock {
     let (books, question) = (prices.books, prices.question);
     let mut by_grade: BTreeMap<Option<GradeId>, Mass> = BTreeMap::new();
     let mut stock = Stock { value: Decimal::ZERO, without_quote: Mass::ZERO, not_worked: Mass::ZERO, without_ticket: Mass::ZERO };
+    let then = question.as_of.map(|day| held_by(books, day, &question.zone));
     for (id, fill) in &books.fills {
         let closed = fill.closed.filter(|closed| made_by(question, &closed.at));
-        let by_then =
-            |wanted: bool| books.fill_mass_by(*id, |entry| made_by(question, &entry.at) && entry.origin.is_worked() == wanted);
-        let mass = |wanted: bool| match (question.as_of, wanted) {
-            (None, true) => fill.mass - fill.not_worked,
-            (None, false) => fill.not_worked,
-            (Some(_), _) => by_then(wanted),
+        let (mass, not_worked) = match &then {
+            None => (fill.mass, fill.not_worked),
+            Some(then) => then.get(id).map_or((Mass::ZERO, Mass::ZERO), |held| (held.mass, held.not_worked)),
         };
         match closed.map(|closed| closed.how) {
             None => {
-                stock.not_worked += mass(false);
-                *by_grade.entry(fill.grade).or_default() += mass(true);
+                stock.not_worked += not_worked;
+                *by_grade.entry(fill.grade).or_default() += mass - not_worked;
             }
-            Some(HowClosed::Emptied) if !sold.contains(id) => stock.without_ticket += mass(true) + mass(false),
+            Some(HowClosed::Emptied) if !sold.contains(id) => stock.without_ticket += mass,
             Some(_) => {}
         }
     }

@@ -1,13 +1,14 @@
 //! The report before the yard run: what lies in which bin, and what each buyer would pay for it.
 
+use super::held::{Held, held_by};
 use super::riddles::{Riddle, riddles};
 use super::{bound_ppm, by_end_of, ever_checked, local_day};
 use crate::economy::cash;
 use crate::economy::check_weight::standard_ppm;
 use crate::economy::quotes::{Brought, InForce, MONEY_RULE, Terms, Total, Worth, days_between, in_force, total};
 use crate::economy::uncertainty::{OnOneScale, combined};
-use crate::facts::books::{Bin, Count, Entry, Fill, Quote, Stretch, of_chains};
-use crate::facts::{BinId, Books, BuyerId, FillId, Payout, QuoteId};
+use crate::facts::books::{Bin, Count, Fill, Quote, Stretch};
+use crate::facts::{BenchId, BinId, Books, BuyerId, FillId, Payout, QuoteId};
 use crate::measure::{Currency, Mass, Money, Rate, Rounding, Variance};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
@@ -122,14 +123,15 @@ pub fn yard_run(books: &Books, question: &YardRunQuestion) -> YardRun {
     let day = question.as_of.unwrap_or(question.today);
     let offers = offers_by_grade(books, day);
     let columns = columns(books, &offers);
+    let then = question.as_of.map(|day| held_by(books, day, &question.zone));
     let mut rows: Vec<Row> = fills(books, question)
-        .map(|(id, fill, bin)| row(books, question, day, &columns, &offers, id, fill, bin))
+        .map(|(id, fill, bin)| row(books, question, then.as_ref(), &columns, &offers, id, fill, bin))
         .filter(|row| !row.mass.is_zero() || row.drops > 0)
         .collect();
     rows.sort_by_key(|row| row.number);
     let mass: Mass = rows.iter().map(|row| row.mass).sum();
     let variance = rows.iter().fold(Variance::ZERO, |sum, row| sum.plus(row.variance));
-    let own_error = own_error(books, question, &rows, mass, variance);
+    let own_error = own_error(books, question, then.as_ref(), &rows, mass, variance);
     let loose = books.loose.iter().filter_map(|id| books.entries.get(id));
     let unassigned: Vec<Mass> = loose.filter(|entry| made_by(question, &entry.at)).map(|entry| entry.mass).collect();
     let totals: Vec<Total> = (0..columns.len()).map(|column| column_total(&columns[column], column, &rows)).collect();
@@ -151,19 +153,30 @@ pub fn yard_run(books: &Books, question: &YardRunQuestion) -> YardRun {
     }
 }
 
+/// What each fill held then.
+type Then = BTreeMap<FillId, Held>;
+
 /// Each scale's share of the total under the bound of its stretch, and what no bench's scale has shown under none.
-fn own_error(books: &Books, question: &YardRunQuestion, rows: &[Row], mass: Mass, readings: Variance) -> OwnError {
+fn own_error(
+    books: &Books,
+    question: &YardRunQuestion,
+    then: Option<&Then>,
+    rows: &[Row],
+    mass: Mass,
+    readings: Variance,
+) -> OwnError {
     let mut shares: BTreeMap<Stretch, Mass> = BTreeMap::new();
+    let mut share = |(bench, change): (BenchId, u64), mass: Mass| {
+        *shares.entry(books.stretch_at(bench, change)).or_default() += mass;
+    };
     for row in rows {
-        match (question.as_of, books.fills.get(&row.fill)) {
-            (None, Some(fill)) => fill.weighed.iter().for_each(|((bench, change), mass)| {
-                *shares.entry(books.stretch_at(*bench, *change)).or_default() += *mass;
-            }),
-            _ => books.counting(row.fill).filter(|(_, entry)| made_by(question, &entry.at)).for_each(|(id, entry)| {
-                if let Some(bench) = entry.weighed_on() {
-                    *shares.entry(books.stretch_at(bench, id.0)).or_default() += entry.mass;
-                }
-            }),
+        match then {
+            None => {
+                books.fills.get(&row.fill).into_iter().flat_map(|fill| &fill.weighed).for_each(|(at, mass)| share(*at, *mass))
+            }
+            Some(then) => {
+                then.get(&row.fill).into_iter().flat_map(|held| &held.shown).for_each(|(at, mass)| share(*at, *mass));
+            }
         }
     }
     // What was sold of a bin leaves no trace in what each scale has shown: the share is never made smaller by it.
@@ -202,21 +215,17 @@ fn fills<'a>(books: &'a Books, question: &'a YardRunQuestion) -> impl Iterator<I
 fn row(
     books: &Books,
     question: &YardRunQuestion,
-    day: Date,
+    then: Option<&Then>,
     columns: &[Column],
     offers: &InForce,
     id: FillId,
     fill: &Fill,
     bin: &Bin,
 ) -> Row {
-    let (mass, variance, drops) = match question.as_of {
+    let day = question.as_of.unwrap_or(question.today);
+    let (mass, variance, drops) = match then {
         None => (fill.mass, fill.variance, fill.drops as usize),
-        Some(_) => {
-            let by_then = books.counting(id).map(|(_, entry)| entry).filter(|entry| made_by(question, &entry.at));
-            let counted: Vec<&Entry> = by_then.collect();
-            let drops = counted.iter().filter(|entry| entry.is_drop()).count();
-            (counted.iter().map(|entry| entry.mass).sum(), of_chains(counted.iter().copied()), drops)
-        }
+        Some(then) => then.get(&id).map_or((Mass::ZERO, Variance::ZERO, 0), |held| (held.mass, held.variance, held.drops)),
     };
     let counted = fill.counts.iter().rev().find(|count| made_by(question, &count.at)).copied();
     let brought = Brought { mass, pieces: counted.map(|count| count.pieces) };

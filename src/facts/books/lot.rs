@@ -195,7 +195,9 @@ impl Books {
         Some(())
     }
 
+    /// A lot was opened or closed: what is dropped and worked from here on may be another lot's.
     pub(super) fn cut_clocks(&mut self, event: &Event) {
+        self.lot_turns.push_back(event.seq);
         let open: Vec<SessionId> = self.benches.values().filter_map(|bench| bench.session).collect();
         for session in open {
             if let Some(session) = self.sessions.get_mut(&session) {

@@ -15,6 +15,7 @@ mod places;
 mod post;
 mod prices;
 mod session;
+mod sums;
 mod tickets;
 mod trips;
 
@@ -26,6 +27,7 @@ pub use places::{FeedMarks, Limits, Look};
 pub use post::{chained, of_chains};
 pub use prices::{BuyerNote, Count, GradeNote, Word, plain_word};
 pub use session::{Leg, Run, Session, Stillness, between};
+pub use sums::{Part, Sum, SumKey};
 pub use tickets::Ticket;
 pub use trips::{Told, Vehicle};
 
@@ -89,6 +91,11 @@ pub struct Books {
     pub marked: OrdSet<EntryId>,
     /// Where the scale of a bench became another one or was disturbed, by the event that says so.
     pub scale_changes: OrdMap<(BenchId, u64), ScaleChange>,
+    sums: OrdMap<SumKey, Sum>,
+    /// What counts and lies in no fill.
+    nowhere: OrdSet<EntryId>,
+    /// Events that opened or closed a lot.
+    lot_turns: Vector<u64>,
     keys: keys::Keys,
 }
 

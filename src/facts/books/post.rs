@@ -13,8 +13,10 @@ impl Books {
         }
         self.entries.insert(id, entry.clone());
         self.note(id, None, &entry);
-        self.weigh(id, &entry, 1);
-        self.chain_on(id, &entry);
+        if entry.counts() {
+            self.weigh(id, &entry, 1);
+            self.add_up(id, &entry);
+        }
     }
 
     /// Changes an entry: its old effects go, the new ones come. `None` when there is no such entry.
@@ -22,8 +24,10 @@ impl Books {
         let before = self.entries.get(&id)?.clone();
         let mut after = before.clone();
         change(&mut after);
-        self.weigh(id, &before, -1);
-        self.weigh(id, &after, 1);
+        if before.counts() {
+            self.weigh(id, &before, -1);
+            self.take_off(id, &before);
+        }
         if before.fill != after.fill
             && let Some(fill) = after.fill.and_then(|fill| self.fills.get_mut(&fill))
         {
@@ -34,12 +38,9 @@ impl Books {
         }
         self.entries.insert(id, after.clone());
         self.note(id, Some(&before), &after);
-        if let Some(fill) = before.fill.filter(|_| before.counts()) {
-            self.rechain(fill);
-        }
-        match after.fill {
-            Some(fill) if before.counts() => self.rechain(fill),
-            _ => self.chain_on(id, &after),
+        if after.counts() {
+            self.weigh(id, &after, 1);
+            self.add_up(id, &after);
         }
         Some(())
     }
@@ -47,6 +48,7 @@ impl Books {
     /// Keeps the short lists of what is asked about, so that no report looks through all that was ever dropped.
     fn note(&mut self, id: EntryId, before: Option<&Entry>, after: &Entry) {
         let loose = |entry: &Entry| entry.counts() && entry.is_drop() && entry.bin.is_none();
+        let nowhere = |entry: &Entry| entry.counts() && entry.fill.is_none();
         let marked = |entry: &Entry| entry.counts() && entry.bin.is_some() && entry.doubt == Some(Doubt::Told);
         let change = |set: &mut OrdSet<EntryId>, was: bool, is: bool| match (was, is) {
             (false, true) => _ = set.insert(id),
@@ -54,13 +56,11 @@ impl Books {
             _ => {}
         };
         change(&mut self.loose, before.is_some_and(loose), loose(after));
+        change(&mut self.nowhere, before.is_some_and(nowhere), nowhere(after));
         change(&mut self.marked, before.is_some_and(marked), marked(after));
     }
 
     fn weigh(&mut self, id: EntryId, entry: &Entry, sign: i128) {
-        if !entry.counts() {
-            return;
-        }
         let shown = entry.weighed_on().map(|bench| (bench, self.scale_change_at(bench, id.0)));
         let mass = entry.mass * sign;
         let count = |drops: u32| if sign > 0 { drops + 1 } else { drops.saturating_sub(1) };
@@ -86,31 +86,6 @@ impl Books {
             if let Some(leg) = leg {
                 leg.mass += mass;
             }
-        }
-    }
-
-    /// Adds the variance of an entry that has just begun to count, knowing that it is the last of its fill.
-    fn chain_on(&mut self, id: EntryId, entry: &Entry) {
-        let Some(fill) = entry.fill.filter(|_| entry.counts()) else { return };
-        let last = self.fills.get(&fill).is_some_and(|fill| fill.entries.last() == Some(&id));
-        if !last {
-            return self.rechain(fill);
-        }
-        let before = self.counting(fill).rev().find(|(other, _)| *other != id).map(|(_, entry)| entry.clone());
-        let added = match before {
-            Some(before) if chained(&before, entry) => Variance::ZERO,
-            _ => entry.variance,
-        };
-        if let Some(fill) = self.fills.get_mut(&fill) {
-            fill.variance = fill.variance.plus(added);
-        }
-    }
-
-    /// Reckons the variance of a fill anew: one difference of two readings for each chain.
-    fn rechain(&mut self, fill: FillId) {
-        let total = of_chains(self.counting(fill).map(|(_, entry)| entry));
-        if let Some(fill) = self.fills.get_mut(&fill) {
-            fill.variance = total;
         }
     }
 
