@@ -1,8 +1,9 @@
 //! Coins as check weights: what their makers publish that they weigh.
 //!
 //! United States: the mint's page "Coin Specifications" (usmint.gov), weights of what is struck now. Euro: Council Regulation
-//! (EU) No 729/2014, annex I. A coin in use has lost some of it and a new one may be off by a per cent or more, and neither
-//! source bounds that for what lies in a purse: so coins show a gross error, and bound nothing.
+//! (EC) No 975/98 as EUR-Lex sums it up (8.5, 7.5 and 7.8 g); it was recast as (EU) No 729/2014, whose annex I was not read. A
+//! coin in use has lost some of it and a new one may be off by a per cent or more (from memory), and neither source bounds that
+//! for what lies in a purse: so coins show a gross error, and bound nothing.
 
 use crate::measure::Mass;
 

@@ -44,7 +44,7 @@ pub fn coin(coin: Coin) -> &'static str {
 pub const fn coin_source(maker: Maker) -> &'static str {
     match maker {
         Maker::UnitedStates => "the mint's page \"Coin Specifications\", usmint.gov",
-        Maker::EuroArea => "Council Regulation (EU) No 729/2014, annex I",
+        Maker::EuroArea => "Council Regulation (EC) No 975/98 as EUR-Lex sums it up",
     }
 }
 
