@@ -114,7 +114,7 @@ pub struct MoneySpent {
 }
 
 /// What money was spent on.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum SpendingSort {
     /// Blades, gas, gloves, solvents: what is used up.

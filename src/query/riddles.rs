@@ -1,6 +1,6 @@
 //! Small riddles that wait for an answer and block nothing.
 
-use super::tickets::{TicketFlag, open_flags};
+use super::tickets::{Firsts, TicketFlag};
 use crate::facts::books::Bench;
 use crate::facts::{BenchId, BinId, Books, Bridge, Doubt, EntryId, Fact, FillId, KnownBy, LotId, Seen, SessionId, TicketId};
 use crate::measure::{Mass, Span};
@@ -154,9 +154,10 @@ pub fn riddles(books: &Books) -> Vec<Riddle> {
             open.push(Riddle::LessThanNothing { bin: *id, number: bin.number, mass: booked });
         }
     }
+    let firsts = Firsts::of(books);
     for (ticket, state) in books.standing_tickets().rev() {
         let number = &state.paper.number;
-        let flags = open_flags(books, ticket, state).into_iter();
+        let flags = firsts.open_flags(books, ticket, state).into_iter();
         open.extend(flags.map(|flag| Riddle::Ticket { ticket, number: number.clone(), flag }));
     }
     open.extend(loads_left(books));

@@ -5,7 +5,7 @@ use crate::economy::cash;
 use crate::economy::check_weight::standard_ppm;
 use crate::economy::quotes::{Brought, MONEY_RULE, Terms, in_force};
 use crate::economy::uncertainty::OnOneScale;
-use crate::facts::books::{Origin, Stretch, Ticket};
+use crate::facts::books::{Origin, Quote, Stretch, Ticket};
 use crate::facts::{
     BenchId, BinId, Books, BuyerId, Fact, FillId, GradeId, LoadMoved, LoadWhy, PayMethod, PaymentCame, QuoteId, TicketId,
     TicketTaken,
@@ -141,12 +141,42 @@ pub fn tickets(books: &Books, question: &TicketQuestion) -> Vec<TicketAnswer> {
     answers
 }
 
-/// What is odd about one ticket and not yet looked at.
-pub(super) fn open_flags(books: &Books, id: TicketId, ticket: &Ticket) -> Vec<TicketFlag> {
-    if ticket.settled.is_some() || ticket.voided.is_some() { Vec::new() } else { flags(books, id, ticket) }
+/// One ticket. How many of its buyer's ran short before it is in its verdict, so those are gone through, and no other.
+pub fn ticket(books: &Books, question: &TicketQuestion, id: TicketId) -> Option<TicketAnswer> {
+    let wanted = books.tickets.get(&id)?;
+    let until = (wanted.paper.day, id);
+    let mut order: Vec<(TicketId, &Ticket)> = books
+        .tickets
+        .iter()
+        .filter(|(id, ticket)| ticket.paper.buyer == wanted.paper.buyer && (ticket.paper.day, **id) <= until)
+        .map(|(id, ticket)| (*id, ticket))
+        .collect();
+    order.sort_by_key(|(id, ticket)| (ticket.paper.day, *id));
+    let mut told = Teller::new(books, question);
+    order.into_iter().map(|(id, ticket)| told.ticket(id, ticket)).last()
 }
 
-fn flags(books: &Books, id: TicketId, ticket: &Ticket) -> Vec<TicketFlag> {
+/// The first ticket that stands of each run and buyer: any other of both is a second one.
+pub(super) struct Firsts(BTreeMap<(u64, BuyerId), TicketId>);
+
+impl Firsts {
+    pub(super) fn of(books: &Books) -> Firsts {
+        let mut firsts = BTreeMap::new();
+        for (id, ticket) in books.standing_tickets() {
+            if let Some(run) = ticket.paper.run {
+                firsts.entry((run, ticket.paper.buyer)).or_insert(id);
+            }
+        }
+        Firsts(firsts)
+    }
+
+    /// What is odd about a ticket and not yet looked at.
+    pub(super) fn open_flags(&self, books: &Books, id: TicketId, ticket: &Ticket) -> Vec<TicketFlag> {
+        if ticket.settled.is_some() || ticket.voided.is_some() { Vec::new() } else { flags(books, self, id, ticket) }
+    }
+}
+
+fn flags(books: &Books, firsts: &Firsts, id: TicketId, ticket: &Ticket) -> Vec<TicketFlag> {
     let paper = &ticket.paper;
     let mut flags: Vec<TicketFlag> = check(paper).into_iter().map(TicketFlag::Paper).collect();
     let moves = books.moves_of(ticket);
@@ -174,9 +204,8 @@ fn flags(books: &Books, id: TicketId, ticket: &Ticket) -> Vec<TicketFlag> {
         }
     }
     if let Some(run) = paper.run {
-        let same = |other: &Ticket| other.paper.run == Some(run) && other.paper.buyer == paper.buyer;
-        let other = books.standing_tickets().find(|(other, state)| *other < id && same(state));
-        flags.extend(other.map(|(other, _)| TicketFlag::SecondTicket { other }));
+        let other = firsts.0.get(&(run, paper.buyer)).filter(|other| **other < id);
+        flags.extend(other.map(|other| TicketFlag::SecondTicket { other: *other }));
     }
     flags
 }
@@ -187,6 +216,7 @@ struct Teller<'a> {
     today: Date,
     bounds: RefCell<BTreeMap<Stretch, Option<u32>>>,
     payments: BTreeMap<TicketId, Vec<PaymentAnswer>>,
+    firsts: Firsts,
     /// Whether the last tickets of a buyer ran short, the last one first.
     short: BTreeMap<BuyerId, Vec<bool>>,
 }
@@ -200,7 +230,7 @@ impl<'a> Teller<'a> {
             }
         }
         let (zone, today) = (&question.zone, question.today);
-        Teller { books, zone, today, bounds: RefCell::default(), payments, short: BTreeMap::new() }
+        Teller { books, zone, today, bounds: RefCell::default(), payments, firsts: Firsts::of(books), short: BTreeMap::new() }
     }
 
     /// What bounds the calibration of a scale, as the standard uncertainty that it stands for.
@@ -216,11 +246,11 @@ impl<'a> Teller<'a> {
         let moves: Vec<&LoadMoved> = self.books.moves_of(ticket).into_iter().map(|(_, moved)| moved).collect();
         let lines: Vec<TicketLineAnswer> = (1..).zip(&paper.lines).map(|(line, _)| self.line(id, &paper, line, &moves)).collect();
         let before = self.short.get(&paper.buyer).cloned().unwrap_or_default();
-        let mut sides: Vec<(Vec<OnOneScale>, Mass, Variance)> = Vec::new();
+        let mut sides: Vec<(Vec<Ours>, Mass, Variance)> = Vec::new();
         let mut loads = Vec::new();
         for group in groups(&lines) {
             let side = self.sides((id, ticket), &paper, &group, &lines, &moves);
-            let compared = side.as_ref().map(|(ours, theirs, readings)| compare(ours, *theirs, *readings));
+            let compared = side.as_ref().map(|(ours, theirs, readings)| compare(&one_each(ours), *theirs, *readings));
             let alone = match (&compared, lines[group[0] as usize - 1].bins.is_empty()) {
                 (_, true) => Verdict::CannotTell(WhyNot::NoBin),
                 (None, _) => Verdict::CannotTell(WhyNot::NotWeighed),
@@ -234,7 +264,7 @@ impl<'a> Teller<'a> {
         }
         let (mut ours, mut theirs, mut readings) = (Vec::new(), Mass::ZERO, Variance::ZERO);
         for (scales, mass, variance) in &sides {
-            ours.extend(scales.iter().copied());
+            ours.extend(scales.iter().cloned());
             theirs += *mass;
             readings = readings.plus(*variance);
         }
@@ -253,7 +283,7 @@ impl<'a> Teller<'a> {
             lines,
             loads,
             whole,
-            flags: flags(self.books, id, ticket),
+            flags: flags(self.books, &self.firsts, id, ticket),
             total: paper.worth(),
             payments: self.payments.get(&id).cloned().unwrap_or_default(),
             paid: Decimal::ZERO,
@@ -320,7 +350,9 @@ impl<'a> Teller<'a> {
 
     /// The quote of this buyer that held before the ticket, and what it makes of so much.
     fn quoted(&self, id: TicketId, paper: &TicketTaken, grade: GradeId, mass: Mass) -> Option<(Quoted, Option<Money>)> {
-        let before = self.books.quotes.iter().filter(|(quote, _)| quote.0 < id.0).map(|(quote, state)| (*quote, state));
+        let ours = |quote: &Quote| (quote.grade, quote.buyer, quote.rate.currency()) == (grade, paper.buyer, paper.currency);
+        let before = self.books.quotes.iter().filter(|(quote, state)| quote.0 < id.0 && ours(state));
+        let before = before.map(|(quote, state)| (*quote, state));
         let known: BTreeMap<_, (QuoteId, _)> = in_force(before, paper.day);
         let (_, quote) = known.get(&(grade, paper.buyer, paper.currency))?;
         let terms = Terms::from(*quote);
@@ -337,7 +369,7 @@ impl<'a> Teller<'a> {
         group: &[u32],
         lines: &[TicketLineAnswer],
         moves: &[&LoadMoved],
-    ) -> Option<(Vec<OnOneScale>, Mass, Variance)> {
+    ) -> Option<(Vec<Ours>, Mass, Variance)> {
         let in_group = |line: Option<u32>| line.is_some_and(|line| group.contains(&line));
         let sold: Vec<&&LoadMoved> = moves.iter().filter(|moved| in_group(moved.line) && moved.why == LoadWhy::Sold).collect();
         if sold.is_empty() {
@@ -348,15 +380,16 @@ impl<'a> Teller<'a> {
             .filter(|moved| moved.whole && sold.iter().any(|sold| sold.fill == moved.fill))
             .map(|moved| moved.fill)
             .collect();
-        let mut ours: Vec<OnOneScale> = Vec::new();
+        let mut ours: Vec<Ours> = Vec::new();
         for fill in &whole {
             ours.extend(self.fill_scales(ticket, *fill));
         }
         for part in sold.iter().filter(|moved| !whole.contains(&moved.fill)) {
             let part = part.weighed?;
-            let here = self.books.stretch_at(HOME, id.0);
-            let calibration_ppm = self.calibration(&here).filter(|_| part.here);
-            ours.push(OnOneScale { mass: part.mass, readings: Variance::of_difference(part.division), calibration_ppm });
+            let scale = part.here.then(|| self.books.stretch_at(HOME, id.0));
+            let calibration_ppm = scale.as_ref().and_then(|scale| self.calibration(scale));
+            let readings = Variance::of_difference(part.division);
+            ours.push((scale, OnOneScale { mass: part.mass, readings, calibration_ppm }));
         }
         let refused: Mass = group.iter().filter_map(|line| paper.lines[*line as usize - 1].refused).sum();
         let theirs = sold.iter().map(|moved| -moved.mass).sum::<Mass>() + refused;
@@ -371,7 +404,7 @@ impl<'a> Teller<'a> {
     }
 
     /// What a fill held before this ticket, by the scale that showed it.
-    fn fill_scales(&self, ticket: &Ticket, id: FillId) -> Vec<OnOneScale> {
+    fn fill_scales(&self, ticket: &Ticket, id: FillId) -> Vec<Ours> {
         let Some(fill) = self.books.fills.get(&id) else { return Vec::new() };
         let all = self.books.fill_before_loads(id);
         let other = |entry: &crate::facts::EntryId| !ticket.moves.contains(entry);
@@ -387,23 +420,22 @@ impl<'a> Teller<'a> {
         let elsewhere = all - by.iter().map(|(_, mass)| *mass).sum();
         let weights: Vec<Mass> = by.iter().map(|(_, mass)| *mass).chain([elsewhere]).collect();
         let shares = crate::haul::spread::mass(there, &weights);
-        let bounds = by.iter().map(|(stretch, _)| self.calibration(stretch)).chain([None]);
-        let mut scales: Vec<OnOneScale> = shares
-            .into_iter()
-            .zip(bounds)
-            .filter(|(mass, _)| !mass.is_zero())
-            .map(|(mass, calibration_ppm)| OnOneScale { mass, readings: Variance::ZERO, calibration_ppm })
-            .collect();
+        let stretches = by.into_iter().map(|(stretch, _)| Some(stretch)).chain([None]);
+        let on = |(mass, scale): (Mass, Option<Stretch>)| {
+            let calibration_ppm = scale.as_ref().and_then(|scale| self.calibration(scale));
+            (scale, OnOneScale { mass, readings: Variance::ZERO, calibration_ppm })
+        };
+        let mut scales: Vec<Ours> = shares.into_iter().zip(stretches).filter(|(mass, _)| !mass.is_zero()).map(on).collect();
         match scales.first_mut() {
-            Some(first) => first.readings = fill.variance,
-            None => scales.push(OnOneScale { mass: Mass::ZERO, readings: fill.variance, calibration_ppm: None }),
+            Some((_, first)) => first.readings = fill.variance,
+            None => scales.push((None, OnOneScale { mass: Mass::ZERO, readings: fill.variance, calibration_ppm: None })),
         }
         scales
     }
 
     /// How far our own scale may be off in all of this, taken whole.
-    fn bound(&self, ours: &[OnOneScale]) -> Mass {
-        let of = |scale: &OnOneScale| {
+    fn bound(&self, ours: &[Ours]) -> Mass {
+        let of = |(_, scale): &Ours| {
             let ppm = i128::from(scale.calibration_ppm.unwrap_or_default());
             // A rectangle's half width is √3 of its standard uncertainty.
             Mass::from_femtograms(scale.mass.femtograms() * ppm / 1_000_000 * 1733 / 1000)
@@ -412,11 +444,14 @@ impl<'a> Teller<'a> {
     }
 }
 
-/// Masses that one calibration stands for, together: its error is common to them.
-fn one_each(scales: &[OnOneScale]) -> Vec<OnOneScale> {
-    let mut by: BTreeMap<Option<u32>, OnOneScale> = BTreeMap::new();
-    for scale in scales {
-        let sum = by.entry(scale.calibration_ppm).or_insert(OnOneScale { mass: Mass::ZERO, readings: Variance::ZERO, ..*scale });
+/// A mass with the scale of ours that showed it; none for what no scale of ours has shown.
+type Ours = (Option<Stretch>, OnOneScale);
+
+/// What one scale has shown, of however many bins, together: its error is common to all of it.
+fn one_each(scales: &[Ours]) -> Vec<OnOneScale> {
+    let mut by: BTreeMap<&Option<Stretch>, OnOneScale> = BTreeMap::new();
+    for (stretch, scale) in scales {
+        let sum = by.entry(stretch).or_insert(OnOneScale { mass: Mass::ZERO, readings: Variance::ZERO, ..*scale });
         sum.mass += scale.mass;
         sum.readings = sum.readings.plus(scale.readings);
     }

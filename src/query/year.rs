@@ -183,13 +183,12 @@ fn parts(ticket: &TicketAnswer) -> Vec<(Option<String>, Mass, Decimal)> {
 }
 
 fn spent(books: &Books, year: i16) -> Vec<Spent> {
-    let mut sums: BTreeMap<(i8, String, Currency), (SpendingSort, Decimal)> = BTreeMap::new();
+    let mut sums: BTreeMap<(i8, SpendingSort, Currency), Decimal> = BTreeMap::new();
     for line in spendings(books).into_iter().filter(|line| !line.voided && line.day.year() == year) {
-        let key = (line.day.month(), format!("{:?}", line.sort), line.amount.currency);
-        let sum = sums.entry(key).or_insert((line.sort, Decimal::ZERO));
-        sum.1 = sum.1.saturating_add(line.amount.amount);
+        let sum = sums.entry((line.day.month(), line.sort, line.amount.currency)).or_default();
+        *sum = sum.saturating_add(line.amount.amount);
     }
-    let row = |((month, _, currency), (sort, amount))| Spent { month, sort, amount: Money { amount, currency } };
+    let row = |((month, sort, currency), amount)| Spent { month, sort, amount: Money { amount, currency } };
     sums.into_iter().map(row).collect()
 }
 

@@ -48,9 +48,9 @@ pub fn views(site: &Site) -> Vec<TicketView> {
 }
 
 pub fn view(site: &Site, ticket: u64) -> Result<TicketView, Problem> {
-    let found = views(site).into_iter().find(|view| view.id == ticket);
+    let found = query::ticket(&site.desk.books(), &question(site), TicketId(ticket));
     let unknown = || Problem::new(StatusCode::NOT_FOUND, "unknown-ticket", format!("there is no ticket {ticket}"));
-    found.ok_or_else(unknown)
+    found.as_ref().map(TicketView::from).ok_or_else(unknown)
 }
 
 async fn order(site: &Site, headers: &HeaderMap, order: TicketOrder) -> Result<Response, Problem> {
