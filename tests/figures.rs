@@ -3,6 +3,8 @@
 
 #[path = "figures/conserved.rs"]
 mod conserved;
+#[path = "support/market.rs"]
+mod market;
 #[path = "support/season.rs"]
 mod season;
 

@@ -4,12 +4,16 @@
 mod events;
 #[path = "rereckon/laws.rs"]
 mod laws;
+#[path = "support/market.rs"]
+mod market;
 #[path = "support/python.rs"]
 mod python;
 #[path = "support/season.rs"]
 mod season;
 #[path = "rereckon/sums.rs"]
 mod sums;
+#[path = "rereckon/year.rs"]
+mod year;
 
 use bismar::economy::student::t95;
 use bismar::facts::Books;
@@ -71,7 +75,7 @@ fn come_out_the_same(python: &Path, seed: u64, books: &Books, lines: &str, as_of
         currency: Currency::parse("EUR").unwrap(),
         buyer: None,
         left: true,
-        floor: Decimal::new(450, 2),
+        floor: Some(Decimal::new(450, 2)),
     };
     let mut report = HourView::from(&hour(books, &worth));
     report.feeds.retain(|feed| feed.closed_lots > 0);

@@ -149,7 +149,8 @@ class Books:
             case "record-voided":
                 self.voids.add(body["record"])
             case "weight-entered":
-                self.entry(seq, "elsewhere", body["fill"], Decimal(body["mass"]), source(body["source"]), self.lot_now(self.feed))
+                lot = self.lot_now(self.feed) if body["session"] else None
+                self.entry(seq, "elsewhere", body["fill"], Decimal(body["mass"]), source(body["source"]), lot)
             case "opening-stock":
                 self.entry(seq, "stock", body["fill"], Decimal(body["mass"]), source(body["source"]))
             case "confirmed":
@@ -438,5 +439,6 @@ def hour(books):
     return {"feeds": feeds}
 
 
-books = Books(sys.stdin)
-print(json.dumps({"yard_run": yard_run(books), "hour": hour(books)}))
+if __name__ == "__main__":
+    books = Books(sys.stdin)
+    print(json.dumps({"yard_run": yard_run(books), "hour": hour(books)}))
