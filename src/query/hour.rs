@@ -1,28 +1,21 @@
 //! What an hour is worth, by feed: what came out of the lots that are worked off, and what taking them apart added.
-//!
-//! Each quote is taken at its first price with its deduction, without quantity breaks and minimum lots: those hang on what
-//! one trip brings, and a lot is only a part of it.
 
+use super::Apart;
 use super::lot_tally::{Costs, NO_GRADE, Tally, tallies};
 use super::trials::{TrialHour, trials};
 use super::whole_job::{JobHour, whole_job};
-use super::{Apart, days_between};
+use super::worth::{Brings, Priced, Prices, WholeSaid, same};
 use crate::economy::basis::Basis;
 use crate::economy::break_even::{self, BreakEven, GradeShare};
-use crate::economy::pay::{Added, NoPay, Output, Whole, WorkedLot, added};
-use crate::economy::quotes::{InForce, MONEY_PLACES, MONEY_RULE, Terms, in_force};
-use crate::economy::weighed::Weighed;
+use crate::economy::pay::{Added, NoPay, Sums, WorkedLot, added};
 use crate::economy::yields::{FeedLot, Recovery, Yields, yields};
-use crate::facts::books::{Quote, between};
+use crate::facts::books::between;
 use crate::facts::{Books, BuyerId, FeedId, GradeId, Marks};
-use crate::measure::{Currency, Mass, Money, Price, PriceUnit, Rate, Rounding, Span, Stamp};
+use crate::measure::{Currency, Mass, Money, Span, Stamp};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
 use rust_decimal::Decimal;
 use std::collections::{BTreeMap, BTreeSet};
-
-/// Decimals of a price per kilogram that is only compared.
-const COMPARED_PLACES: u32 = 9;
 
 /// What is asked.
 #[derive(Debug, Clone)]
@@ -41,8 +34,8 @@ pub struct HourQuestion {
     pub buyer: Option<BuyerId>,
     /// "I would have left it": the owner says so of every feed that nobody buys whole.
     pub left: bool,
-    /// What an hour must bring, in the currency of the report.
-    pub floor: Decimal,
+    /// What an hour must bring, in the currency of the report; none means what the owner told.
+    pub floor: Option<Decimal>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -54,7 +47,12 @@ pub struct HourReport {
     /// The buyer of whom the prices are, where it is one.
     pub buyer: Option<String>,
     pub currency: Currency,
+    /// As asked, else as the owner told it, else nothing.
     pub floor: Decimal,
+    /// It is the one that the owner told.
+    pub floor_told: bool,
+    /// A floor that was told in another currency, and is not compared.
+    pub floor_elsewhere: Option<Money>,
     /// By what an hour adds, the most first; feeds without a figure behind, by name.
     pub feeds: Vec<FeedHour>,
     pub job: JobHour,
@@ -83,7 +81,10 @@ pub struct FeedHour {
     /// Soaking, heating and the like.
     pub waited: Span,
     pub consumables: Decimal,
+    /// What was told of the lots, and what buyers charge for taking things.
     pub disposal: Decimal,
+    /// Of it, the charges.
+    pub charges: Decimal,
     /// Told in another currency, and in no figure.
     pub other_costs: Vec<Money>,
     /// None while no lot is closed that was weighed.
@@ -107,16 +108,6 @@ pub struct FeedHour {
     pub time: Option<BreakEven<Span>>,
 }
 
-/// What the feed would bring as it came.
-#[derive(Debug, Clone, PartialEq)]
-pub enum WholeSaid {
-    /// There is a quote for a grade of the feed's own name, or for that of the bin that it was all drawn from.
-    Quoted(Priced),
-    /// The owner says that it would have been left.
-    Left,
-    Unknown,
-}
-
 /// What came out as one grade.
 #[derive(Debug, Clone, PartialEq)]
 pub struct GradeHour {
@@ -127,51 +118,19 @@ pub struct GradeHour {
     /// Over those that were weighed.
     pub recovery: Recovery,
     pub price: Option<Priced>,
-    /// Summed over the lots, each rounded once.
+    /// Summed over the lots, each rounded once; negative where it costs money to leave it.
     pub value: Option<Money>,
+    /// Paid by the piece, and not counted since the last of it came: in no value.
+    pub not_counted: Mass,
     /// The price of a kilogram at which an hour brings the floor.
     pub price_needed: Option<BreakEven<Decimal>>,
     /// The part of the intake that must come out as this grade.
     pub share_needed: Option<BreakEven<Decimal>>,
 }
 
-/// The quote that a value stands on.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Priced {
-    pub buyer: String,
-    pub price: Price,
-    /// Per cent that the buyer takes off the weight.
-    pub deduction: Option<Decimal>,
-    pub day: Date,
-    pub age_days: i64,
-    pub stale: bool,
-}
-
-impl Priced {
-    pub(super) fn value(&self, mass: Mass) -> Option<Money> {
-        self.price.value_less(mass, self.deduction, MONEY_PLACES, MONEY_RULE)
-    }
-
-    /// A kilogram's price with the deduction off.
-    pub fn per_kilogram(&self) -> Option<Decimal> {
-        per_kilogram(&self.price, self.deduction)
-    }
-}
-
-fn per_kilogram(price: &Price, deduction: Option<Decimal>) -> Option<Decimal> {
-    let money = price.value_less(PriceUnit::Kilogram.mass(), deduction, COMPARED_PLACES, Rounding::HalfEven)?;
-    Some(money.amount)
-}
-
 /// Answers the question from the books.
 pub fn hour(books: &Books, question: &HourQuestion) -> HourReport {
-    let day = question.as_of.unwrap_or(question.today);
-    let in_use = |quote: &Quote| books.buyers.get(&quote.buyer).is_some_and(|buyer| !buyer.retired);
-    let held = in_force(books.quotes.iter().filter(|(_, quote)| in_use(quote)).map(|(id, quote)| (*id, quote)), day);
-    let usual = held.keys().any(|(_, _, currency)| *currency == question.currency);
-    let first = held.keys().map(|(_, _, currency)| *currency).min();
-    let currency = if usual { question.currency } else { first.unwrap_or(question.currency) };
-    let prices = Prices { books, held, currency, day, question };
+    let prices = Prices::of_day(books, question);
     let (tallies, apart) = tallies(books, question);
     let mut steps: BTreeMap<(FeedId, Option<&str>), Vec<&Tally>> = BTreeMap::new();
     for tally in tallies.values() {
@@ -186,11 +145,13 @@ pub fn hour(books: &Books, question: &HourQuestion) -> HourReport {
     feeds.sort_by(|a, b| adds(b).cmp(&adds(a)).then_with(|| (&a.name, &a.depth).cmp(&(&b.name, &b.depth))));
     HourReport {
         seq: books.seq,
-        day,
+        day: prices.day,
         basis: prices.basis(),
         buyer: question.buyer.and_then(|buyer| books.buyers.get(&buyer)).map(|buyer| buyer.name.clone()),
-        currency,
-        floor: question.floor,
+        currency: prices.currency,
+        floor: prices.floor,
+        floor_told: question.floor.is_none() && books.limits.floor.is_some_and(|told| told.currency == prices.currency),
+        floor_elsewhere: books.limits.floor.filter(|told| question.floor.is_none() && told.currency != prices.currency),
         job: whole_job(&prices),
         trials: trials(&prices),
         feeds,
@@ -210,67 +171,6 @@ pub fn grade_named(books: &Books, name: &str) -> Option<GradeId> {
     found.map(|(id, _)| *id)
 }
 
-fn same(a: &str, b: &str) -> bool {
-    a.trim().to_lowercase() == b.trim().to_lowercase()
-}
-
-/// The quotes that the report stands on.
-pub(super) struct Prices<'a> {
-    pub books: &'a Books,
-    held: InForce<'a>,
-    pub currency: Currency,
-    day: Date,
-    pub question: &'a HourQuestion,
-}
-
-impl Prices<'_> {
-    pub(super) fn basis(&self) -> Basis {
-        Basis::Quotes { day: self.day, buyer: self.question.buyer }
-    }
-
-    /// The best quote for a grade, or the one of the buyer who is asked about.
-    pub(super) fn of(&self, grade: GradeId) -> Option<Priced> {
-        let wanted = |buyer: BuyerId| self.question.buyer.is_none_or(|only| only == buyer);
-        let quotes =
-            self.held.iter().filter(|((of, buyer, currency), _)| *of == grade && *currency == self.currency && wanted(*buyer));
-        // What is paid by the piece has no value by weight, and what came out is not counted.
-        let by_weight = quotes.filter_map(|(_, (_, quote))| match quote.rate {
-            Rate::Weight(price) => Some((price, *quote)),
-            Rate::Piece(_) => None,
-        });
-        let (price, quote) = by_weight.max_by_key(|(price, quote)| per_kilogram(price, quote.deduction))?;
-        Some(Priced {
-            buyer: self.books.buyers.get(&quote.buyer).map(|buyer| buyer.name.clone()).unwrap_or_default(),
-            price,
-            deduction: quote.deduction,
-            day: quote.day,
-            age_days: days_between(quote.day, self.day),
-            stale: Terms::from(quote).is_stale(self.day, self.question.stale_after),
-        })
-    }
-
-    /// A quote for the feed as it comes: one for a grade of the same name, or for the grade that it was drawn from.
-    pub(super) fn whole(&self, feed: &str, drawn: Option<GradeId>) -> WholeSaid {
-        let named = self.books.grades.iter().find(|(_, grade)| !grade.retired && same(&grade.name, feed));
-        match named.map(|(id, _)| *id).or(drawn).and_then(|grade| self.of(grade)) {
-            Some(priced) => WholeSaid::Quoted(priced),
-            None if self.question.left => WholeSaid::Left,
-            None => WholeSaid::Unknown,
-        }
-    }
-
-    /// What an intake of this weight would have brought.
-    pub(super) fn worth(&self, whole: &WholeSaid, mass: Option<Mass>) -> Whole {
-        match whole {
-            WholeSaid::Quoted(price) => mass
-                .and_then(|mass| price.value(mass))
-                .map_or(Whole::Unknown, |value| Whole::Worth { value, basis: self.basis() }),
-            WholeSaid::Left => Whole::LeftIt,
-            WholeSaid::Unknown => Whole::Unknown,
-        }
-    }
-}
-
 fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>), lots: &[&Tally]) -> FeedHour {
     let closed: Vec<&&Tally> = lots.iter().filter(|lot| lot.closed.is_some()).collect();
     let drawn = lots.first().and_then(|lot| lot.drawn).filter(|grade| lots.iter().all(|lot| lot.drawn == Some(*grade)));
@@ -283,30 +183,36 @@ fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>),
     let weighed = yields.as_ref().map(|yields| yields.intake).filter(|_| counted_lots == 0);
     let sums = pay.as_ref().ok().map(|pay| pay.sums);
     let grade_hour = |grade: GradeId| {
-        let price = prices.of(grade);
-        let masses = || closed.iter().filter_map(|lot| lot.outputs.get(&grade)).map(|output| output.mass);
-        let nothing = Money { amount: Decimal::new(0, MONEY_PLACES), currency: prices.currency };
-        let value = price
-            .as_ref()
-            .and_then(|price| masses().map(|mass| price.value(mass)).try_fold(nothing, |sum, value| sum.plus(value?)));
-        let mass: Mass = masses().sum();
-        let share = GradeShare { mass, value: value.map_or(Decimal::ZERO, |value| value.amount) };
-        let floor = prices.question.floor;
+        let price = prices.of(grade).cloned();
+        let outputs = || closed.iter().filter_map(|lot| lot.outputs.get(&grade));
+        let brings: Vec<Brings> = outputs().map(|output| prices.brings(grade, &output.lies)).collect();
+        let value = brings.iter().filter_map(|brings| brings.value).try_fold(prices.nothing(), Money::plus);
+        let value = value.filter(|_| brings.iter().any(|brings| brings.value.is_some()));
+        let mass: Mass = outputs().map(|output| output.weighed.mass).sum();
+        let amount = value.map_or(Decimal::ZERO, |value| value.amount);
+        let share = GradeShare { mass, value: amount.max(Decimal::ZERO) };
+        // What it costs now would not be paid at another price.
+        let charge = amount.min(Decimal::ZERO);
+        let sums = sums.map(|sums| Sums { disposal: sums.disposal.saturating_add(charge), ..sums });
+        let floor = prices.floor;
+        let by_piece = price.as_ref().is_some_and(|price| price.per_piece().is_some());
         let graded = sums.filter(|_| grade != NO_GRADE);
         let recovery = yields.iter().flat_map(|yields| &yields.grades).find(|recovery| recovery.grade == grade);
         GradeHour {
             name: prices.books.grades.get(&grade).map(|grade| grade.name.clone()),
             mass,
             recovery: recovery.cloned().unwrap_or_else(|| Recovery::unknown(grade)),
-            price_needed: graded.and_then(|sums| break_even::price(&sums, share, floor)),
+            price_needed: graded.filter(|_| !by_piece).and_then(|sums| break_even::price(&sums, share, floor)),
             share_needed: graded.zip(weighed).and_then(|(sums, intake)| break_even::recovery(&sums, share, intake, floor)),
             price,
             value,
+            not_counted: brings.iter().map(|brings| brings.not_counted).sum(),
         }
     };
     let came: BTreeSet<GradeId> = closed.iter().flat_map(|lot| lot.outputs.keys().copied()).collect();
     let grades: Vec<GradeHour> = came.into_iter().map(grade_hour).collect();
     let valued = grades.iter().filter_map(|grade| grade.value);
+    let charges = closed.iter().map(|lot| prices.outputs(&lot.outputs).1).fold(Decimal::ZERO, Decimal::saturating_add);
     let total = valued.map(|value| value.amount).reduce(|sum, value| sum.saturating_add(value));
     let span = |of: fn(&Tally) -> Span| closed.iter().fold(Span::ZERO, |sum, lot| sum.plus(of(lot)));
     let pieces: Option<u64> = closed.iter().map(|lot| lot.pieces.map(u64::from)).sum();
@@ -324,7 +230,8 @@ fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>),
         hands_on: span(|lot| lot.hands_on()),
         waited: span(|lot| lot.waited),
         consumables: spent(prices.currency, closed.iter().map(|lot| &lot.consumables)),
-        disposal: spent(prices.currency, closed.iter().map(|lot| &lot.disposal)),
+        disposal: charges.saturating_add(spent(prices.currency, closed.iter().map(|lot| &lot.disposal))),
+        charges,
         other_costs: other_costs(prices.currency, &closed),
         at_bench: span(|lot| lot.at_bench),
         off_bench: span(|lot| lot.off_bench),
@@ -332,7 +239,7 @@ fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>),
         clock_sure: closed.iter().all(|lot| lot.clock_sure),
         taken_out: closed.iter().map(|lot| lot.taken_out).sum(),
         per_kilogram: total.and_then(|total| total.checked_div(kilograms(weighed?)?)),
-        time: sums.and_then(|sums| break_even::time(&sums, prices.question.floor)),
+        time: sums.and_then(|sums| break_even::time(&sums, prices.floor)),
         yields,
         grades,
         whole,
@@ -355,7 +262,7 @@ fn other_costs(currency: Currency, lots: &[&&Tally]) -> Vec<Money> {
 }
 
 fn feed_lot(lot: &Tally) -> Option<FeedLot> {
-    let outputs = lot.outputs.iter().map(|(grade, output)| (*grade, *output)).collect();
+    let outputs = lot.outputs.iter().map(|(grade, output)| (*grade, output.weighed)).collect();
     Some(FeedLot { closed: lot.closed.is_some(), intake: lot.intake?, outputs })
 }
 
@@ -364,17 +271,15 @@ fn worked(prices: &Prices, whole: &WholeSaid, lot: &Tally) -> WorkedLot {
         let amount = costs.get(&prices.currency).copied().unwrap_or_default();
         Money { amount, currency: prices.currency }
     };
-    let output = |(grade, output): (&GradeId, &Weighed)| {
-        let mass = output.mass;
-        Output { mass, value: prices.of(*grade).and_then(|price| price.value(mass)) }
-    };
+    let (outputs, charges) = prices.outputs(&lot.outputs);
+    let disposal = cost(&lot.disposal);
     WorkedLot {
         closed: lot.closed.is_some(),
-        outputs: lot.outputs.iter().map(output).collect(),
+        outputs,
         basis: prices.basis(),
-        whole: prices.worth(whole, lot.intake.map(|intake| intake.mass)),
+        whole: prices.worth(whole, lot.intake.map(|intake| intake.mass), lot.pieces),
         consumables: cost(&lot.consumables),
-        disposal: cost(&lot.disposal),
+        disposal: Money { amount: disposal.amount.saturating_add(charges), ..disposal },
         hands_on: lot.hands_on(),
         elapsed: lot.closed.map_or(Span::ZERO, |closed| between(&lot.opened, &closed.at).0),
     }

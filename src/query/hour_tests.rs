@@ -5,7 +5,7 @@ use crate::facts::{
     ArrivalCame, JobPart, LotBegun, LotDescribed, LotDrawn, LotWaited, MoneySpent, RecordVoided, Set, SpendingSort, TrialBegan,
 };
 use crate::facts::{BenchId, BinId, Event, Fact, FillId, LotId, SCHEMA, SessionId, Source, StoreId};
-use crate::measure::{BootId, Moment};
+use crate::measure::{BootId, Moment, Price, PriceUnit};
 use jiff::civil::date;
 use proptest::prelude::*;
 
@@ -101,7 +101,7 @@ fn question(as_of: Option<Date>, left: bool, currency: &str) -> HourQuestion {
         currency: Currency::parse(currency).unwrap(),
         buyer: None,
         left,
-        floor: Decimal::ZERO,
+        floor: None,
     }
 }
 
@@ -301,4 +301,112 @@ fn each_depth_is_a_row_of_its_own_and_all_rows_make_up_the_feed() {
     assert_eq!(sums(&split), sums(&pooled), "total over total");
     let one = split.feeds[0].clone();
     assert_eq!(one.pay.unwrap().hands_on.point().unwrap(), Decimal::from(18), "2 kg at 9.00 in an hour");
+}
+
+fn rate(text: &str) -> Fact {
+    let rate = crate::measure::Rate::parse(text, euro()).unwrap();
+    let (buyer, grade, day, breaks) = (BuyerId(4), GradeId(3), date(2026, 3, 2), Vec::new());
+    let quoted = crate::facts::RateQuoted { buyer, grade, rate, day, stale_after: None, breaks, minimum: None, deduction: None };
+    Fact::RateQuoted(Box::new(quoted))
+}
+
+/// The bin holds the kilogram of the first lot and the two of the second.
+fn counted(pieces: u32) -> Fact {
+    Fact::PiecesCounted(crate::facts::PiecesCounted { bin: BinId(5), fill: FillId(5), pieces })
+}
+
+fn more(grams: i64) -> Fact {
+    let (bin, fill, mass) = (Some(BinId(5)), Some(FillId(5)), Mass::grams(grams));
+    let (source, reason) = (Source::Label { division: Mass::grams(1) }, String::new());
+    Fact::WeightEntered { bin, fill, session: None, mass, source, reason }
+}
+
+#[test]
+fn what_is_paid_by_the_piece_has_the_value_of_its_count() {
+    let feed = |books: &Books| reported(books).feeds[0].clone();
+    let none = feed(&and(&[rate("2.50/piece")]));
+    assert_eq!((none.pay, none.grades[0].value), (Err(NoPay::NothingHasAQuote), None));
+    assert_eq!(none.grades[0].not_counted, Mass::grams(3000));
+    let told = feed(&and(&[rate("2.50/piece"), counted(31)]));
+    // 31 pieces, a third and two thirds of them: 25.83 and 51.67, each rounded once.
+    assert_eq!(told.grades[0].value.unwrap().amount, Decimal::new(7750, 2));
+    let pay = told.pay.unwrap();
+    assert_eq!((pay.sums.outputs, pay.without_quote), (Decimal::new(7750, 2), Mass::ZERO));
+    assert_eq!((told.grades[0].not_counted, told.grades[0].price_needed), (Mass::ZERO, None));
+    // What came since is not counted; the next count holds again.
+    let since = and(&[rate("2.50/piece"), counted(30), more(500)]);
+    assert_eq!(feed(&since).grades[0].not_counted, Mass::grams(3000));
+    let again = feed(&and(&[rate("2.50/piece"), counted(30), more(500), counted(35)]));
+    assert_eq!(again.grades[0].value.unwrap().amount, Decimal::new(7500, 2));
+}
+
+#[test]
+fn a_count_holds_for_what_was_sold_since() {
+    let load = crate::facts::LoadMoved {
+        bin: BinId(5),
+        fill: FillId(5),
+        mass: Mass::grams(-2000),
+        why: crate::facts::LoadWhy::GivenAway,
+        ticket: None,
+        line: None,
+        weighed: None,
+        whole: false,
+        reason: None,
+    };
+    let books = and(&[rate("2.50/piece"), counted(30), Fact::LoadMoved(Box::new(load))]);
+    assert_eq!(reported(&books).feeds[0].grades[0].value.unwrap().amount, Decimal::new(7500, 2));
+    // In the stock lies the third that is left.
+    assert_eq!(reported(&books).job.job.stock.amount, Decimal::new(2500, 2));
+}
+
+#[test]
+fn a_charge_is_a_cost_of_being_rid_of_it() {
+    let feed = reported(&and(&[rate("-0.50/kg")])).feeds[0].clone();
+    let pay = feed.pay.unwrap();
+    let sums = (pay.sums.outputs, pay.sums.disposal, pay.sums.added().unwrap());
+    assert_eq!(sums, (Decimal::ZERO, Decimal::new(150, 2), Decimal::new(-150, 2)));
+    assert_eq!((feed.charges, feed.disposal), (Decimal::new(150, 2), Decimal::new(150, 2)));
+    assert_eq!(feed.grades[0].value.unwrap().amount, Decimal::new(-150, 2));
+    // At nothing for it the hour would bring nothing, and nothing is asked.
+    assert_eq!(feed.grades[0].price_needed, Some(BreakEven::Always));
+    let by_piece = reported(&and(&[rate("-0.10/piece"), counted(30)])).feeds[0].clone();
+    assert_eq!((by_piece.charges, by_piece.pay.unwrap().sums.outputs), (Decimal::new(300, 2), Decimal::ZERO));
+}
+
+#[test]
+fn a_price_by_weight_goes_before_one_by_the_piece_and_both_before_a_charge() {
+    let other = BuyerId(21);
+    let at = |buyer, text: &str| match rate(text) {
+        Fact::RateQuoted(quoted) => Fact::RateQuoted(Box::new(crate::facts::RateQuoted { buyer, ..*quoted })),
+        other => other,
+    };
+    let taken = |ours: &str, theirs: &str| {
+        let made = Fact::BuyerMade { name: "other".into() };
+        let report = reported(&and(&[made, at(BuyerId(4), ours), at(other, theirs)]));
+        report.feeds[0].grades[0].price.clone().unwrap().rate.to_string()
+    };
+    for (better, worse) in [("0.01/kg", "9/piece"), ("0.01/piece", "-1/kg"), ("-1/kg", "-2/kg"), ("-9/kg", "-1/piece")] {
+        let wanted = crate::measure::Rate::parse(better, euro()).unwrap().to_string();
+        assert_eq!((taken(better, worse), taken(worse, better)), (wanted.clone(), wanted));
+    }
+}
+
+#[test]
+fn what_an_hour_must_bring_is_what_was_told_where_nothing_is_asked() {
+    let floor = |amount: &str, currency: &str| {
+        let floor = Money { amount: amount.parse().unwrap(), currency: Currency::parse(currency).unwrap() };
+        Fact::LimitsTold(crate::facts::LimitsTold { floor: Set::To(Some(floor)), places: Set::Keep })
+    };
+    let asked = |books: &Books, floor: Option<&str>| {
+        let floor = floor.map(|floor| floor.parse().unwrap());
+        HourReport { seq: 0, ..hour(books, &HourQuestion { floor, ..question(None, true, "EUR") }) }
+    };
+    let books = and(&[floor("12.50", "EUR")]);
+    let (told, same) = (asked(&books, None), asked(&books, Some("12.50")));
+    assert_eq!((told.floor_told, same.floor_told), (true, false));
+    assert_ne!(told.feeds, asked(&two_days(), None).feeds, "the break-even is another");
+    assert_eq!(HourReport { floor_told: true, ..same }, told);
+    let elsewhere = asked(&and(&[floor("12.50", "CHF")]), None);
+    assert_eq!((elsewhere.floor, elsewhere.floor_told), (Decimal::ZERO, false));
+    assert_eq!(elsewhere.floor_elsewhere.unwrap().amount, Decimal::new(1250, 2));
 }

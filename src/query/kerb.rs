@@ -30,6 +30,8 @@ pub struct Kerb {
     pub currency: Currency,
     /// None where nobody has said: then an hour must bring nothing.
     pub floor: Option<Decimal>,
+    /// It is the one that the owner told.
+    pub floor_told: bool,
     /// A floor that was told in another currency, and is not compared.
     pub floor_elsewhere: Option<Money>,
     /// What nobody buys whole is counted against leaving it where it stands.
@@ -101,6 +103,7 @@ pub fn kerb(books: &Books, question: &KerbQuestion) -> Kerb {
         buyer: report.buyer,
         currency: report.currency,
         floor,
+        floor_told: question.floor.is_none() && floor.is_some(),
         floor_elsewhere: told.filter(|floor| question.floor.is_none() && floor.currency != report.currency),
         left: question.hour.left,
         today: question.today,

@@ -5,7 +5,7 @@ use super::hour::HourQuestion;
 use super::pieces::{Piece, pieces, together};
 use crate::economy::weighed::Weighed;
 use crate::facts::books::{LotTurn, Part, Work};
-use crate::facts::{Books, Fact, FeedId, GradeId, LotId, SessionId, SpendingSort};
+use crate::facts::{Books, Fact, FeedId, FillId, GradeId, LotId, SessionId, SpendingSort};
 use crate::measure::{Currency, Mass, Span, Stamp};
 use jiff::civil::Date;
 use rust_decimal::Decimal;
@@ -27,7 +27,7 @@ pub(super) struct Tally {
     pub opened: Stamp,
     /// How it was closed, where it is. What landed after that counts in nothing.
     pub closed: Option<LotTurn>,
-    pub outputs: BTreeMap<GradeId, Weighed>,
+    pub outputs: BTreeMap<GradeId, Came>,
     pub at_bench: Span,
     pub off_bench: Span,
     /// Soaking, heating, waiting: what of it the clock of the bench ran is taken off the hands-on time.
@@ -43,6 +43,16 @@ pub(super) struct Tally {
 
 /// Amounts by their currency: they are never mixed.
 pub(super) type Costs = BTreeMap<Currency, Decimal>;
+
+/// What came out as one grade.
+#[derive(Debug, Clone)]
+pub(super) struct Came {
+    pub weighed: Weighed,
+    pub lies: Lies,
+}
+
+/// Masses by the fill that they went into.
+pub(super) type Lies = BTreeMap<Option<FillId>, Mass>;
 
 /// What belongs to no lot and is in no figure.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -111,7 +121,11 @@ pub(super) fn tallies(books: &Books, question: &HourQuestion) -> (BTreeMap<LotId
     }
     for ((lot, grade), pieces) in outputs {
         if let Some(tally) = tallies.get_mut(&lot) {
-            tally.outputs.insert(grade, together(books, pieces));
+            let mut lies = Lies::new();
+            for piece in &pieces {
+                *lies.entry(piece.key.fill).or_default() += piece.weighed.mass;
+            }
+            tally.outputs.insert(grade, Came { weighed: together(books, pieces), lies });
         }
     }
     clocks(books, question, &work, &mut tallies);

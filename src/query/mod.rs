@@ -22,6 +22,7 @@ mod trials;
 mod week;
 mod whole_job;
 mod wire;
+mod worth;
 mod yard_run;
 mod year;
 
@@ -30,7 +31,7 @@ pub use checks::{
     CheckLine, CheckQuestion, CheckRule, DisturbanceLine, ScaleChecks, WARM_UP, bound_ppm, checks, due, ever_checked, warming,
 };
 pub use density::{BadDensity, DensityAnswer, DensityQuestion, Finer, density};
-pub use hour::{FeedHour, GradeHour, HourQuestion, HourReport, Priced, WholeSaid, buyer_named, grade_named, hour};
+pub use hour::{FeedHour, GradeHour, HourQuestion, HourReport, buyer_named, grade_named, hour};
 pub use kerb::{Kerb, KerbLine, KerbQuestion, kerb};
 pub use lists::{
     BinLine, DropLine, DropQuestion, LegLine, LotLine, NameLine, QuoteLine, SessionLine, bins, drops, lots, names, quotes,
@@ -45,12 +46,14 @@ pub use riddles::{Riddle, riddles};
 pub use round::{ROUND_DAYS, Round, RoundLine, round};
 pub use standing::{BenchLine, IntakeLine, bench};
 pub use tickets::{
-    Downgrade, LoadAnswer, PaymentAnswer, Quoted, TicketAnswer, TicketFlag, TicketLineAnswer, TicketQuestion, Tied, tickets,
+    Downgrade, LoadAnswer, PaymentAnswer, Quoted, TicketAnswer, TicketFlag, TicketLineAnswer, TicketQuestion, Tied, ticket,
+    tickets,
 };
 pub use trials::{TrialHour, TrialLine, TrialOutput, running_trial};
 pub use week::{BinWeek, Week, WeekQuestion, week};
 pub use whole_job::JobHour;
 pub use wire::{WireKind, WireLine, WirePriced, WireQuestion, WireReport, WireUnpriced, wire};
+pub use worth::{Priced, WholeSaid};
 pub use yard_run::{Column, Offer, OwnError, Row, YardRun, YardRunQuestion, yard_run};
 
 pub use year::{Income, LotRecord, Spent, Stock, Trip, Year, YearQuestion, year};

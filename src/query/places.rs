@@ -1,9 +1,9 @@
 //! Which grades earn a place at the bench: what collects of each, what keeping it apart brings, and how fast its bin fills.
 
 use super::market::Market;
-use super::{days_between, local_day};
+use super::{Lies, days_between, lies, local_day};
 use crate::economy::place::{Candidate, Judged, PerKilogram, places as judge};
-use crate::facts::books::{Entry, Fill, Origin};
+use crate::facts::books::{Entry, Fill, Origin, Part, SumKey};
 use crate::facts::{Books, BuyerId, Fact, FillId, GradeId};
 use crate::measure::{Currency, Mass, Money, Span, Stamp};
 use jiff::civil::Date;
@@ -33,7 +33,7 @@ pub struct PlacesQuestion {
     /// What an hour must bring, and the places of the bench, where they are asked anew.
     pub floor: Option<Decimal>,
     pub places: Option<u32>,
-    /// Which coarser grade a grade can go in with.
+    /// Which coarser grade a grade can go in with; of any other grade it is what the owner told of it.
     pub coarser: BTreeMap<GradeId, GradeId>,
 }
 
@@ -63,6 +63,8 @@ pub struct PlaceLine {
     pub name: String,
     /// The coarser grade that it can go in with.
     pub coarser: Option<String>,
+    /// It is what the owner told of the grade, since nothing else was asked.
+    pub coarser_told: bool,
     /// Bins in use, by their numbers.
     pub bins: Vec<u32>,
     /// Places that it takes.
@@ -120,8 +122,10 @@ pub fn places(books: &Books, question: &PlacesQuestion) -> PlacesReport {
     let in_use: Vec<GradeId> = books.grades.iter().filter(|(_, grade)| !grade.retired).map(|(id, _)| *id).collect();
     let known: BTreeMap<GradeId, Known> =
         in_use.iter().map(|grade| (*grade, known(books, question, *grade, collected.get(grade)))).collect();
-    let coarser =
-        |grade: GradeId| question.coarser.get(&grade).copied().filter(|other| known.contains_key(other) && *other != grade);
+    let coarser = |grade: GradeId| {
+        let asked_or_told = question.coarser.get(&grade).copied().or_else(|| books.fallback(grade));
+        asked_or_told.filter(|other| known.contains_key(other) && *other != grade)
+    };
     let taken_in: BTreeSet<GradeId> = in_use.iter().filter_map(|grade| coarser(*grade)).collect();
     let (coarse, finer): (Vec<GradeId>, Vec<GradeId>) =
         in_use.iter().partition(|grade| coarser(**grade).is_none() && taken_in.contains(grade));
@@ -154,6 +158,7 @@ pub fn places(books: &Books, question: &PlacesQuestion) -> PlacesReport {
             grade,
             name: name(grade).unwrap_or_default(),
             coarser: coarser(grade).and_then(name),
+            coarser_told: coarser(grade).is_some() && !question.coarser.contains_key(&grade),
             bins: known.bins.clone(),
             places: taken(known),
             days: known.days,
@@ -249,25 +254,46 @@ fn a_month(mass: Mass, days: i64) -> Option<Mass> {
 fn collected(books: &Books, question: &PlacesQuestion) -> (BTreeMap<GradeId, Vec<(Date, Mass)>>, Mass) {
     let mut by_grade: BTreeMap<GradeId, Vec<(Date, Mass)>> = BTreeMap::new();
     let mut undated = Mass::ZERO;
-    for entry in books.entries.values().filter(|entry| entry.counts() && collects(entry)) {
-        let Some(grade) = entry.fill.and_then(|fill| books.fills.get(&fill)?.grade) else { continue };
-        match local_day(&entry.at, &question.zone) {
-            Some(day) if day <= question.day => by_grade.entry(grade).or_default().push((day, entry.mass)),
-            Some(_) => {}
-            None => undated += entry.mass,
+    let window = question.day.saturating_sub(jiff::Span::new().days(LOOKED_BACK));
+    let graded = |key: &SumKey| key.fill.and_then(|fill| books.fills.get(&fill)?.grade).filter(|_| collects(key.part));
+    let mut began: BTreeMap<GradeId, i64> = BTreeMap::new();
+    for (key, _) in books.sums() {
+        if let (Some(grade), Some(day)) = (graded(key), key.day) {
+            let first = began.entry(grade).or_insert(day);
+            *first = day.min(*first);
+        }
+    }
+    for (key, sum) in books.sums() {
+        let Some(grade) = graded(key) else { continue };
+        let Some(greenwich) = key.day else {
+            undated += sum.mass;
+            continue;
+        };
+        let mut put = |day: Date, mass: Mass| by_grade.entry(grade).or_default().push((day, mass));
+        // The day itself matters at both ends of the window and where it all began; between them any day in it does.
+        match (lies(key.day, window), lies(key.day, question.day)) {
+            (_, Lies::After) => {}
+            (Lies::Before, _) => put(window, sum.mass),
+            (Lies::After, Lies::Before) if began.get(&grade).is_some_and(|first| greenwich - first > 3) => {
+                put(question.day, sum.mass);
+            }
+            _ => {
+                for (_, entry) in books.entries_of(key, sum) {
+                    if let Some(day) = local_day(&entry.at, &question.zone).filter(|day| *day <= question.day) {
+                        put(day, entry.mass);
+                    }
+                }
+            }
         }
     }
     (by_grade, undated)
 }
 
 /// What the work brought; not what lay there before, what was tipped together, or what a round found gone.
-fn collects(entry: &Entry) -> bool {
-    match entry.origin {
-        Origin::Drop(_) | Origin::TakenOut(_) | Origin::Crumbs | Origin::Transfer(_) | Origin::Elsewhere | Origin::Drawn(_) => {
-            true
-        }
-        Origin::Unseen => entry.mass > Mass::ZERO,
-        Origin::Opening | Origin::Tipped | Origin::Round | Origin::Load(_) | Origin::Intake(_) => false,
+fn collects(part: Part) -> bool {
+    match part {
+        Part::Drop | Part::TakenOut | Part::Other | Part::Found => true,
+        Part::Lost | Part::Opening | Part::Load | Part::Aside => false,
     }
 }
 

@@ -194,6 +194,39 @@ fn limits_that_were_told_hold_where_none_is_asked() {
     assert_eq!(places(&kept.0, &question(eur(), Some(Decimal::TEN))).floor, Some(Decimal::TEN));
 }
 
+/// Either way the same report, but for the word on where it comes from; what is asked goes before what was told.
+#[test]
+fn what_was_told_of_a_grade_is_what_it_goes_in_with() {
+    let told = |grade, other| {
+        let (fallback, specification) = (Set::To(Some(other)), Set::Keep);
+        Fact::GradeTold(crate::facts::GradeTold { grade, fallback, specification })
+    };
+    let mut kept = Kept::new();
+    kept.weigh(0, 2800);
+    kept.quote(YARD, BRIGHT, 800, None);
+    kept.quote(YARD, MIXED, 600, None);
+    kept.keep(0, Fact::SortingTold(SortingTold { grade: BRIGHT, a_month: Some(Span::seconds(900)) }));
+    kept.keep(0, told(BRIGHT, MIXED));
+    let told_of_it = kept.asked(27, 12, Some(3));
+    kept.1.insert(BRIGHT, MIXED);
+    let mut asked = kept.asked(27, 12, Some(3));
+    assert_eq!((told_of_it.lines[0].coarser_told, asked.lines[0].coarser_told), (true, false));
+    assert_eq!(told_of_it.lines[0].judged.verdict, PlaceVerdict::Earns { rank: 1 });
+    asked.lines[0].coarser_told = true;
+    assert_eq!(told_of_it, asked);
+    // Bright goes in with mixed because it is asked so, and mixed with what was told of it.
+    kept.keep(0, told(BRIGHT, BRIGHT));
+    let third = GradeId(kept.keep(0, Fact::GradeMade { name: "heap".into() }));
+    kept.keep(0, told(MIXED, third));
+    let both = kept.asked(27, 12, Some(3));
+    let pairs: Vec<_> = both.lines.iter().map(|line| (line.grade, line.coarser.as_deref(), line.coarser_told)).collect();
+    assert_eq!(pairs, [(BRIGHT, Some("mixed"), false), (MIXED, Some("heap"), true)]);
+    // A grade that is in use no more takes nothing in.
+    let change = crate::facts::NameChange { name: None, retired: Some(true) };
+    kept.keep(0, Fact::GradeChanged { grade: third, change });
+    assert!(kept.asked(27, 12, Some(3)).coarse.iter().any(|line| line.grade == MIXED && !line.coarser_told));
+}
+
 #[test]
 fn what_has_no_day_is_in_no_month() {
     let mut kept = Kept::new();

@@ -1,9 +1,10 @@
 //! Trials against the clock: one sample each of what an hour on a feed brings.
 
-use super::hour::Prices;
-use super::lot_tally::{NO_GRADE, made_by};
-use crate::economy::pay::{Added, NoPay, Output, WorkedLot, added};
+use super::lot_tally::{Came, Lies, NO_GRADE, made_by};
+use super::worth::Prices;
+use crate::economy::pay::{Added, NoPay, WorkedLot, added};
 use crate::economy::trial::{Projection, Trial, project};
+use crate::economy::weighed::Weighed;
 use crate::facts::books::{Entry, Record, between};
 use crate::facts::{BenchId, Books, EntryId, Fact, FeedId, GradeId, TrialBegan, TrialEnded};
 use crate::measure::{Mass, Moment, Money, Span, Stamp};
@@ -92,7 +93,7 @@ fn trial(prices: &Prices, record: &Record, began: &TrialBegan, end: Option<(&Tri
     let (gone, _) = between(&record.at, &end.map_or(question.now, |(_, at)| at));
     let worked = gone.min(began.span);
     let running = end.is_none() && gone < began.span;
-    let mut outputs: BTreeMap<GradeId, Mass> = BTreeMap::new();
+    let mut outputs: BTreeMap<GradeId, Came> = BTreeMap::new();
     let mut drops = 0;
     // A step is recognised within minutes of its landing; what was recorded later landed later.
     let late = worked.plus(Span::seconds(600));
@@ -102,29 +103,32 @@ fn trial(prices: &Prices, record: &Record, began: &TrialBegan, end: Option<(&Tri
         if ours && landed(&record.at, entry) <= worked {
             drops += 1;
             let grade = entry.fill.and_then(|fill| books.fills.get(&fill)?.grade).unwrap_or(NO_GRADE);
-            *outputs.entry(grade).or_default() += entry.mass;
+            let came = outputs.entry(grade).or_insert(Came { weighed: Weighed::NOTHING, lies: Lies::new() });
+            came.weighed.mass += entry.mass;
+            *came.lies.entry(entry.fill).or_default() += entry.mass;
         }
     }
-    let value = |(grade, mass): (&GradeId, &Mass)| prices.of(*grade).and_then(|price| price.value(*mass));
+    let value = |(grade, came): (&GradeId, &Came)| prices.brings(*grade, &came.lies).value;
     let name = books.feeds.get(&began.feed).map(|feed| feed.name.clone()).unwrap_or_default();
     let (pieces, mass) = end.map_or((None, None), |(ended, _)| (ended.pieces, ended.mass));
-    let nothing = Money { amount: Decimal::ZERO, currency: prices.currency };
+    let money = |amount| Money { amount, currency: prices.currency };
+    let (worked_out, charges) = prices.outputs(&outputs);
     let lot = WorkedLot {
         closed: !running,
-        outputs: outputs.iter().map(|of| Output { mass: *of.1, value: value(of) }).collect(),
+        outputs: worked_out,
         basis: prices.basis(),
-        whole: prices.worth(&prices.whole(&name, None), mass),
-        consumables: nothing,
-        disposal: nothing,
+        whole: prices.worth(&prices.whole(&name, None), mass, pieces),
+        consumables: money(Decimal::ZERO),
+        disposal: money(charges),
         hands_on: worked,
         elapsed: worked,
     };
     let pay = added(std::slice::from_ref(&lot));
     let sum = outputs.iter().filter_map(value).map(|value| value.amount).reduce(|sum, value| sum.saturating_add(value));
     let hundred = pieces.and_then(|pieces| project(&Trial { pieces, lot: lot.clone() }, CARRIED).ok());
-    let graded = |of: (&GradeId, &Mass)| TrialOutput {
+    let graded = |of: (&GradeId, &Came)| TrialOutput {
         grade: books.grades.get(of.0).map(|grade| grade.name.clone()),
-        mass: *of.1,
+        mass: of.1.weighed.mass,
         value: value(of),
     };
     TrialHour {

@@ -1,8 +1,8 @@
 //! What the whole job brings an hour, with what it leaves out.
 
 use super::held::held_by;
-use super::hour::Prices;
-use super::lot_tally::made_by;
+use super::lot_tally::{Lies, made_by};
+use super::worth::Prices;
 use crate::economy::job::{Job, WholeJob, whole_job as reckon};
 use crate::economy::pay::NoPay;
 use crate::facts::books::HowClosed;
@@ -153,7 +153,7 @@ struct Stock {
 /// What lies in the bins, at the best quote for each grade, rounded once a grade.
 fn stock(prices: &Prices, sold: &BTreeSet<FillId>) -> Stock {
     let (books, question) = (prices.books, prices.question);
-    let mut by_grade: BTreeMap<Option<GradeId>, Mass> = BTreeMap::new();
+    let mut by_grade: BTreeMap<Option<GradeId>, Lies> = BTreeMap::new();
     let mut stock = Stock { value: Decimal::ZERO, without_quote: Mass::ZERO, not_worked: Mass::ZERO, without_ticket: Mass::ZERO };
     let then = question.as_of.map(|day| held_by(books, day, &question.zone));
     for (id, fill) in &books.fills {
@@ -165,17 +165,23 @@ fn stock(prices: &Prices, sold: &BTreeSet<FillId>) -> Stock {
         match closed.map(|closed| closed.how) {
             None => {
                 stock.not_worked += not_worked;
-                *by_grade.entry(fill.grade).or_default() += mass - not_worked;
+                by_grade.entry(fill.grade).or_default().insert(Some(*id), mass - not_worked);
             }
             Some(HowClosed::Emptied) if !sold.contains(id) => stock.without_ticket += mass,
             Some(_) => {}
         }
     }
     let loose = books.loose.iter().filter_map(|id| books.entries.get(id));
-    *by_grade.entry(None).or_default() += loose.filter(|entry| made_by(question, &entry.at)).map(|entry| entry.mass).sum();
-    for (grade, mass) in by_grade.into_iter().filter(|(_, mass)| !mass.is_zero()) {
-        match grade.and_then(|grade| prices.of(grade)).and_then(|price| price.value(mass)) {
-            Some(value) => stock.value = stock.value.saturating_add(value.amount),
+    let loose = loose.filter(|entry| made_by(question, &entry.at)).map(|entry| entry.mass).sum();
+    by_grade.entry(None).or_default().insert(None, loose);
+    for (grade, lies) in by_grade {
+        let mass: Mass = lies.values().copied().sum();
+        let brings = grade.map(|grade| prices.brings(grade, &lies)).filter(|_| !mass.is_zero());
+        match brings.and_then(|brings| Some((brings.value?, brings.not_counted))) {
+            Some((value, not_counted)) => {
+                stock.value = stock.value.saturating_add(value.amount);
+                stock.without_quote += not_counted;
+            }
             None => stock.without_quote += mass,
         }
     }

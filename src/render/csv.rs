@@ -148,6 +148,9 @@ pub fn hour(report: &HourView) -> String {
         "disposal",
         "value_per_piece",
         "marks",
+        "price_per_piece",
+        "not_counted_kg",
+        "charges",
     ];
     let parts = |figure: &Option<FigureView>| match figure {
         None => [const { String::new() }; 3],
@@ -174,6 +177,7 @@ pub fn hour(report: &HourView) -> String {
             own(&feed.value_per_piece),
             text(&place_words::marks_line(&feed.marks).unwrap_or_default()),
         ]);
+        row.extend([String::new(), String::new(), feed.charges.clone()]);
         rows.push(row);
         for grade in &feed.grades {
             let name = grade.grade.as_deref().unwrap_or("no grade yet");
@@ -185,6 +189,8 @@ pub fn hour(report: &HourView) -> String {
             row.extend(vec![String::new(); 8]);
             row.push(depth.clone());
             row.extend(vec![String::new(); 6]);
+            let not_counted = grade.not_counted.as_ref().map(|mass| mass.kg.clone()).unwrap_or_default();
+            row.extend([own(&grade.price_per_piece), not_counted, String::new()]);
             rows.push(row);
         }
         if let Some(loss) = &feed.loss {
@@ -193,7 +199,7 @@ pub fn hour(report: &HourView) -> String {
             row.push(own(&loss.weighing_percent));
             row.extend(vec![String::new(); 16]);
             row.push(depth);
-            row.extend(vec![String::new(); 6]);
+            row.extend(vec![String::new(); 9]);
             rows.push(row);
         }
     }

@@ -5,7 +5,7 @@ use super::text::counted;
 use crate::economy::pay::NoPay;
 use crate::economy::ratio::{Cannot, LOTS_FOR_INTERVAL, Ratio};
 use crate::economy::yields::LossVerdict;
-use crate::measure::Span;
+use crate::measure::{Mass, Money, Span};
 use crate::query::{FeedHour, HourReport, WholeSaid};
 
 /// Which prices the figures stand on.
@@ -51,8 +51,17 @@ pub fn says(feed: &FeedHour) -> Vec<String> {
             if let Ratio::Cannot(why) = &pay.hands_on {
                 lines.push(cannot(*why).into());
             }
-            if !pay.without_quote.is_zero() {
-                lines.push(format!("without {} kg that have no quote", kilograms(pay.without_quote)));
+            let not_counted: Mass = feed.grades.iter().map(|grade| grade.not_counted).sum();
+            let without_quote = pay.without_quote - not_counted;
+            if !without_quote.is_zero() {
+                lines.push(format!("without {} kg that have no quote", kilograms(without_quote)));
+            }
+            for grade in feed.grades.iter().filter(|grade| !grade.not_counted.is_zero()) {
+                lines.push(format!(
+                    "without {} kg of {}, which is paid by the piece: count what lies in its bin",
+                    kilograms(grade.not_counted),
+                    grade.name.as_deref().unwrap_or("no grade")
+                ));
             }
             if let Ratio::Pooled(pooled) = &pay.hands_on
                 && pooled.jackknife.is_none_or(|jackknife| !jackknife.agrees)
@@ -70,7 +79,10 @@ pub fn says(feed: &FeedHour) -> Vec<String> {
     match &feed.whole {
         WholeSaid::Quoted(price) => {
             let stale = if price.stale { ", which is stale" } else { "" };
-            lines.push(format!("sold whole: {} from {}{stale}, by {}", price.price, price.day, price.buyer));
+            lines.push(format!("sold whole: {} from {}{stale}, by {}", price.rate, price.day, price.buyer));
+            if price.per_piece().is_some() && matches!(feed.pay, Err(NoPay::WholeUnknown { .. })) {
+                lines.push("the whole thing is paid by the piece, and not every lot was counted".into());
+            }
         }
         WholeSaid::Left => lines.push("against leaving it, as you said".into()),
         WholeSaid::Unknown => lines.push(
@@ -133,8 +145,8 @@ const fn cannot(why: Cannot) -> &'static str {
 }
 
 /// What the report says of itself.
-pub fn notes() -> Vec<String> {
-    vec![
+pub fn notes(report: &HourReport) -> Vec<String> {
+    let mut notes = vec![
         "What taking apart adds an hour is the value of what came out, less what it would have brought whole, over the \
          hands-on hours, less the consumables and the disposal that were told of the lots. What soaked or was heated is not \
          hands-on."
@@ -142,9 +154,27 @@ pub fn notes() -> Vec<String> {
         "Only lots that are worked off count, total over total. The interval holds 95 % and is shown from four lots on; that \
          prices move until the sale is outside it."
             .into(),
-        "Each quote is taken at its first price with its deduction, without quantity breaks and minimum lots.".into(),
+        "Each quote is taken at its first price with its deduction, without quantity breaks and minimum lots. Where nobody pays \
+         by weight, a price by the piece is taken, as long as the count in the bin holds; a lot has its share of the pieces by \
+         weight. What a buyer charges for taking a thing is a cost of being rid of it."
+            .into(),
         "This scale is not legal for trade: the buyer's inspected scale settles the price.".into(),
-    ]
+    ];
+    if report.floor_told {
+        notes.push(format!("An hour must bring {:.2} {}, as you told it.", report.floor, report.currency));
+    }
+    if let Some(floor) = report.floor_elsewhere {
+        notes.push(another_currency(floor));
+    }
+    notes
+}
+
+/// Of a floor that is not compared.
+pub fn another_currency(floor: Money) -> String {
+    format!(
+        "What you ask of an hour, {:.2} {}, is in another currency than these prices and is not compared.",
+        floor.amount, floor.currency
+    )
 }
 
 fn was_were(count: usize, what: &str) -> String {

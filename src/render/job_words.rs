@@ -72,7 +72,7 @@ pub fn trial(trial: &TrialHour) -> Vec<String> {
         }
         Err(why) if trial.drops > 0 => lines.push(no_pay(*why)),
         Ok(pay) if !pay.without_quote.is_zero() => {
-            lines.push(format!("without {} kg that have no quote", kilograms(pay.without_quote)));
+            lines.push(format!("without {} kg that have no quote, or no count", kilograms(pay.without_quote)));
         }
         _ => {}
     }

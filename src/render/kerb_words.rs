@@ -1,5 +1,6 @@
 //! The words of the kerb list, in English.
 
+use super::hour_words::another_currency;
 use super::text::counted;
 use crate::economy::marks::{When, Why};
 use crate::facts::Mark;
@@ -82,14 +83,14 @@ pub fn notes(kerb: &Kerb) -> Vec<String> {
     } else {
         "Of what nobody buys whole there is no figure, since nobody has said that it would have been left.".into()
     });
+    if let Some(floor) = kerb.floor.filter(|_| kerb.floor_told) {
+        notes.push(format!("An hour must bring {floor:.2} {}, as you told it.", kerb.currency));
+    }
     if kerb.floor.is_none() {
         notes.push("You have not said what an hour must bring, so anything above nothing counts.".into());
     }
     if let Some(floor) = kerb.floor_elsewhere {
-        notes.push(format!(
-            "What you ask of an hour, {:.2} {}, is in another currency than these prices and is not compared.",
-            floor.amount, floor.currency
-        ));
+        notes.push(another_currency(floor));
     }
     notes.push("Take only what is yours to take: what stands at the kerb may belong to somebody, and local rules hold.".into());
     notes

@@ -35,6 +35,7 @@ pub fn csv(report: &PlacesView) -> String {
         "currency",
         "reason",
         "turns",
+        "coarser_told",
     ];
     let yes = |is: bool| if is { "yes".to_owned() } else { "no".to_owned() };
     let amount = |money: &Option<MoneyView>| own(money.as_ref().map(|money| &money.amount));
@@ -64,6 +65,7 @@ pub fn csv(report: &PlacesView) -> String {
             report.currency.clone(),
             text(&line.reason),
             text(&line.turns.join("; ")),
+            yes(line.coarser_told),
         ]
     };
     let mut rows = vec![head.map(str::to_owned).to_vec()];

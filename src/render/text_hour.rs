@@ -1,7 +1,7 @@
 //! What an hour is worth, for the terminal.
 
 use super::figures::clock;
-use super::json::{BreakEvenView, FeedHourView, FigureView, HourView};
+use super::json::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView};
 use super::place_words;
 use super::text::{Cell, Table, counted};
 use super::words;
@@ -49,6 +49,9 @@ fn one(report: &HourView, feed: &FeedHourView) -> String {
         let (used, rid, currency) = (&feed.consumables, &feed.disposal, &report.currency);
         text.push_str(&format!("  {used} {currency} used up, {rid} {currency} to be rid of the rest: taken off\n"));
     }
+    if feed.charges != "0.00" {
+        text.push_str(&format!("  {} {} of it is charged by buyers\n", feed.charges, report.currency));
+    }
     if let (Some(value), Some(pieces)) = (&feed.value_per_piece, feed.pieces) {
         text.push_str(&format!("  {value} {} from a piece, of {pieces}\n", report.currency));
     }
@@ -77,7 +80,7 @@ fn one(report: &HourView, feed: &FeedHourView) -> String {
             Cell::right(&grade.mass.kg),
             Cell::right(grade.percent.as_ref().map_or("-".to_owned(), |known| format!("{}{}", known.value, interval(known)))),
             Cell::right(grade.weighing_percent.as_deref().unwrap_or("-")),
-            Cell::right(grade.price_per_kg.as_ref().map_or("no quote".to_owned(), |price| format!("{price}{stale}"))),
+            Cell::right(price(grade).map_or("no quote".to_owned(), |price| format!("{price}{stale}"))),
             Cell::right(grade.value.as_deref().unwrap_or("-")),
             Cell::right(even(&grade.break_even_price_per_kg)),
             Cell::right(even(&grade.break_even_percent)),
@@ -94,6 +97,11 @@ fn one(report: &HourView, feed: &FeedHourView) -> String {
     table.rule();
     table.row(vec![Cell::left("taken apart"), Cell::right(&feed.intake.kg)]);
     text + &table.text()
+}
+
+/// Of a kilogram, or of a piece.
+fn price(grade: &GradeHourView) -> Option<String> {
+    grade.price_per_kg.clone().or_else(|| grade.price_per_piece.as_ref().map(|price| format!("{price}/piece")))
 }
 
 /// The whole job, and the trials.

@@ -104,6 +104,11 @@ pub fn notes(report: &PlacesReport) -> Vec<String> {
         "Days to fill are learned from the taps \"this bin is full\", of several the one in the middle; nobody knows the litres."
             .to_owned(),
     ];
+    let told = report.lines.iter().chain(&report.coarse).filter(|line| line.coarser_told);
+    let told: Vec<String> = told.filter_map(|line| Some(format!("{} with {}", line.name, line.coarser.as_deref()?))).collect();
+    if !told.is_empty() {
+        notes.push(format!("What goes in with what is what you told of the grade: {}.", told.join(", ")));
+    }
     match report.places {
         Some(places) if report.reserved > 0 => {
             notes.push(format!("Of {places} places, {} hold grades that others go in with.", report.reserved));

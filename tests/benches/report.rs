@@ -69,7 +69,7 @@ fn reports(books: &Books) {
         currency: Currency::parse("EUR").expect("a currency"),
         buyer: None,
         left: true,
-        floor: Decimal::TEN,
+        floor: Some(Decimal::TEN),
     };
     let report = hour(books, &worth);
     let closed: usize = report.feeds.iter().map(|feed| feed.closed_lots).sum();

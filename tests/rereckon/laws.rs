@@ -66,7 +66,7 @@ fn drive(as_of: Option<Date>) -> YardRunQuestion {
 
 fn worth(as_of: Option<Date>) -> HourQuestion {
     let currency = Currency::parse("EUR").unwrap();
-    let (zone, floor) = (TimeZone::UTC, Decimal::new(450, 2));
+    let (zone, floor) = (TimeZone::UTC, Some(Decimal::new(450, 2)));
     HourQuestion { now: now(), today: TODAY, as_of, zone, stale_after: 14, currency, buyer: None, left: true, floor }
 }
 

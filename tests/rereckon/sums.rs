@@ -127,7 +127,7 @@ proptest! {
 
         let now = Stamp { boot: BootId(1), mono: Moment(0), wall: "2027-01-01T00:00:00Z".parse().unwrap(), trusted: true };
         let currency = Currency::parse("EUR").unwrap();
-        let (as_of, floor) = (Some(day), Decimal::TEN);
+        let (as_of, floor) = (Some(day), Some(Decimal::TEN));
         let worth =
             HourQuestion { now, today: day, as_of, zone: zone.clone(), stale_after: 14, currency, buyer: None, left: true, floor };
         let lots = lots_one_by_one(&books, day, &zone);

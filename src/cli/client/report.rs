@@ -123,7 +123,8 @@ enum Act {
         /// Places of the bench; without it, what you told.
         #[arg(long, value_name = "COUNT")]
         places: Option<u32>,
-        /// What can go in with what, as in "red brass>mixed brass"; may be said again.
+        /// What can go in with what, as in "red brass>mixed brass"; may be said again. Of any other grade it is what you told
+        /// with "grade note".
         #[arg(long, value_name = "FINE>COARSE", value_parser = GoesInWith::parse)]
         coarser: Vec<GoesInWith>,
         #[command(flatten)]
@@ -164,9 +165,9 @@ enum Act {
         /// What nobody buys whole I would have left.
         #[arg(long)]
         left: bool,
-        /// What an hour must bring, for the break-even.
-        #[arg(long, value_name = "AMOUNT", default_value = "0", value_parser = typed::amount)]
-        floor: Decimal,
+        /// What an hour must bring, for the break-even; without it, what you told, else nothing.
+        #[arg(long, value_name = "AMOUNT", value_parser = typed::amount)]
+        floor: Option<Decimal>,
         #[command(flatten)]
         shelf: ShelfArgs,
     },

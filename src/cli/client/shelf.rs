@@ -248,7 +248,7 @@ impl Shelf {
 
     /// Trials against the clock, at today's best quotes.
     pub fn trials(&self) -> anyhow::Result<Vec<TrialView>> {
-        Ok(self.hour(None, None, false, Decimal::ZERO)?.trials)
+        Ok(self.hour(None, None, false, None)?.trials)
     }
 
     pub fn drops(&self, question: &DropQuestion) -> anyhow::Result<Vec<DropView>> {
@@ -290,13 +290,14 @@ impl Shelf {
     }
 
     /// What an hour is worth.
-    pub fn hour(&self, as_of: Option<Date>, buyer: Option<&str>, left: bool, floor: Decimal) -> anyhow::Result<HourView> {
+    pub fn hour(&self, as_of: Option<Date>, buyer: Option<&str>, left: bool, floor: Option<Decimal>) -> anyhow::Result<HourView> {
         match self {
             Shelf::Daemon(daemon) => {
                 let day = as_of.map(|day| format!("&as_of={day}")).unwrap_or_default();
                 let buyer =
                     buyer.map(|buyer| format!("&buyer={}", utf8_percent_encode(buyer, NON_ALPHANUMERIC))).unwrap_or_default();
-                told(daemon.get(&format!("/v1/reports/hour.json?left={left}&floor={floor}{day}{buyer}")))
+                let floor = floor.map(|floor| format!("&floor={floor}")).unwrap_or_default();
+                told(daemon.get(&format!("/v1/reports/hour.json?left={left}{floor}{day}{buyer}")))
             }
             Shelf::Folded(books) => {
                 let (zone, now) = (TimeZone::system(), Clock::system().now());

@@ -215,6 +215,6 @@ fn hour_question(books: &Books, as_of: Option<Date>, buyer: Option<&str>) -> any
         currency: Currency::parse(CURRENCY).expect("three capital letters"),
         buyer: buyer.map(known).transpose()?,
         left: true,
-        floor: Decimal::ZERO,
+        floor: None,
     })
 }

@@ -15,7 +15,6 @@ use axum::extract::rejection::QueryRejection;
 use axum::extract::{Query, State};
 use axum::http::HeaderMap;
 use axum::response::Response;
-use rust_decimal::Decimal;
 use serde::Deserialize;
 use utoipa::IntoParams;
 
@@ -29,7 +28,7 @@ pub struct HourQuery {
     pub buyer: Option<String>,
     /// What nobody buys whole would have been left: the owner's word.
     pub left: bool,
-    /// What an hour must bring, as in `15.00`; without it, nothing.
+    /// What an hour must bring, as in `15.00`; without it, what the owner told, else nothing.
     pub floor: Option<String>,
 }
 
@@ -60,7 +59,7 @@ pub(super) fn question(
         currency: site.currency,
         buyer: given(named).map(|name| buyer(books, name)).transpose()?,
         left,
-        floor: Decimal::ZERO,
+        floor: None,
     })
 }
 
@@ -68,7 +67,7 @@ pub(super) fn question(
 pub fn view(site: &Site, asked: Asked) -> Result<(HourView, String), Problem> {
     let query = read(asked)?;
     let books = site.desk.books();
-    let floor = given(&query.floor).map_or(Ok(Decimal::ZERO), |text| Price::amount(text).map_err(bad_price))?;
+    let floor = given(&query.floor).map(|text| Price::amount(text).map_err(bad_price)).transpose()?;
     let question = HourQuestion { floor, ..question(site, &books, &query.as_of, &query.buyer, query.left)? };
     Ok((HourView::from(&query::hour(&books, &question)), query.link()))
 }

@@ -40,7 +40,7 @@ pub struct PlacesQuery {
     /// Places of the bench; without it, what the owner told.
     pub places: Option<String>,
     /// Which grades can go in with which coarser ones: FINE>COARSE, more of them behind a semicolon, as in
-    /// `red brass>mixed brass; bright wire>copper`.
+    /// `red brass>mixed brass; bright wire>copper`. A grade of which nothing is said goes in with what the owner told of it.
     pub coarser: Option<String>,
     /// A word about what was just refused, for the page.
     pub said: Option<String>,

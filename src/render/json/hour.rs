@@ -24,8 +24,10 @@ pub struct HourView {
     /// Null where each grade takes its best quote.
     pub buyer: Option<String>,
     pub currency: String,
-    /// What an hour must bring, for the break-even.
+    /// What an hour must bring, for the break-even: as asked, else as the owner told it, else nothing.
     pub floor_per_hour: String,
+    /// It is the one that the owner told.
+    pub floor_told: bool,
     pub feeds: Vec<FeedHourView>,
     /// What the whole job brings an hour.
     pub job: JobView,
@@ -66,11 +68,15 @@ pub struct FeedHourView {
     /// Told of the closed lots, and taken off.
     pub consumables: String,
     pub disposal: String,
+    /// Of the disposal, what buyers charge for taking things.
+    pub charges: String,
     /// What taking apart adds an hour; null where it cannot be told, and `says` tells why.
     pub adds_per_hour: Option<FigureView>,
     /// `quoted`, `left` or `unknown`.
     pub whole: String,
     pub whole_per_kg: Option<String>,
+    /// Where the buyer pays for the whole thing by the piece.
+    pub whole_per_piece: Option<String>,
     /// The hands-on time in which the same must be done to bring the floor.
     pub break_even_hours: Option<BreakEvenView>,
     /// What must be known beside the figures.
@@ -96,6 +102,10 @@ pub struct GradeHourView {
     pub buyer: Option<String>,
     /// With what the buyer takes off the weight already off.
     pub price_per_kg: Option<String>,
+    /// Where it is paid by the piece; with a minus it is a charge, as is the price of a kilogram.
+    pub price_per_piece: Option<String>,
+    /// Paid by the piece, and not counted since the last of it came: in no value.
+    pub not_counted: Option<MassView>,
     pub quote_day: Option<String>,
     pub stale: bool,
     /// Null without a quote.
@@ -161,11 +171,12 @@ impl From<&query::HourReport> for HourView {
             buyer: report.buyer.clone(),
             currency: report.currency.to_string(),
             floor_per_hour: plain(report.floor),
+            floor_told: report.floor_told,
             feeds: report.feeds.iter().map(FeedHourView::from).collect(),
             job: JobView::from(&report.job),
             trials: report.trials.iter().map(TrialView::from).collect(),
             left_out: hour_words::left_out(report),
-            notes: hour_words::notes(),
+            notes: hour_words::notes(report),
         }
     }
 }
@@ -173,8 +184,8 @@ impl From<&query::HourReport> for HourView {
 impl From<&query::FeedHour> for FeedHourView {
     fn from(feed: &query::FeedHour) -> FeedHourView {
         let yields = feed.yields.as_ref();
-        let (whole, whole_per_kg) = match &feed.whole {
-            WholeSaid::Quoted(price) => ("quoted", price.per_kilogram().map(plain)),
+        let (whole, price) = match &feed.whole {
+            WholeSaid::Quoted(price) => ("quoted", Some(price)),
             WholeSaid::Left => ("left", None),
             WholeSaid::Unknown => ("unknown", None),
         };
@@ -201,9 +212,11 @@ impl From<&query::FeedHour> for FeedHourView {
             adds_per_elapsed_hour: feed.pay.as_ref().ok().and_then(|pay| figure(&pay.elapsed, plain)),
             consumables: plain(feed.consumables),
             disposal: plain(feed.disposal),
+            charges: plain(feed.charges),
             adds_per_hour: feed.pay.as_ref().ok().and_then(|pay| figure(&pay.hands_on, plain)),
             whole: whole.to_owned(),
-            whole_per_kg,
+            whole_per_kg: price.and_then(query::Priced::per_kilogram).map(plain),
+            whole_per_piece: price.and_then(query::Priced::per_piece).map(plain),
             break_even_hours: feed.time.map(|time| break_even(time, hours)),
             says: hour_words::says(feed),
         }
@@ -220,6 +233,8 @@ impl From<&query::GradeHour> for GradeHourView {
             weighing_percent: grade.recovery.weighing.map(expanded_percent),
             buyer: price.map(|price| price.buyer.clone()),
             price_per_kg: price.and_then(query::Priced::per_kilogram).map(plain),
+            price_per_piece: price.and_then(query::Priced::per_piece).map(plain),
+            not_counted: (!grade.not_counted.is_zero()).then(|| grade.not_counted.into()),
             quote_day: price.map(|price| price.day.to_string()),
             stale: price.is_some_and(|price| price.stale),
             value: grade.value.map(|value| value.amount.to_string()),

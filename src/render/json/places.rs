@@ -84,6 +84,8 @@ pub struct KerbView {
     pub currency: String,
     /// Null where nobody has said: then an hour must bring nothing.
     pub floor_per_hour: Option<String>,
+    /// It is the one that the owner told.
+    pub floor_told: bool,
     /// The most that today allows.
     pub today: TodayView,
     /// In their order.
@@ -125,6 +127,7 @@ impl From<&query::Kerb> for KerbView {
             prices: kerb_words::prices(kerb),
             currency: kerb.currency.to_string(),
             floor_per_hour: kerb.floor.map(plain),
+            floor_told: kerb.floor_told,
             today: TodayView { strain, mess, space },
             lines: kerb.lines.iter().map(|line| line_view(kerb, line)).collect(),
             notes: kerb_words::notes(kerb),

@@ -30,6 +30,8 @@ pub struct PlaceLineView {
     pub grade: String,
     /// The grade that it can go in with.
     pub coarser: Option<String>,
+    /// As the owner told it of the grade, since this report was asked with none for it.
+    pub coarser_told: bool,
     pub bins: Vec<u32>,
     /// Places that it takes.
     pub places: u32,
@@ -99,6 +101,7 @@ fn line_view(report: &query::PlacesReport, line: &query::PlaceLine) -> PlaceLine
     PlaceLineView {
         grade: line.name.clone(),
         coarser: line.coarser.clone(),
+        coarser_told: line.coarser_told,
         bins: line.bins.clone(),
         places: line.places,
         verdict: words_of_places::code(&judged.verdict).to_owned(),

@@ -23,7 +23,7 @@ pub fn hour(frame: &Frame, report: &HourView, link: &str) -> String {
         }
         form method="get" action="/reports/hour" {
             label { "Prices of " input name="buyer" value=(report.buyer.as_deref().unwrap_or("")) placeholder="the best of all" autocomplete="off"; }
-            " " label { "An hour must bring, " (report.currency) " " input name="floor" inputmode="decimal" value=(report.floor_per_hour) size="6"; }
+            " " label { "An hour must bring, " (report.currency) " " input name="floor" inputmode="decimal" value=(if report.floor_told { "" } else { &report.floor_per_hour }) placeholder=(report.floor_per_hour) size="6"; }
             " " label.tick { input type="checkbox" name="left" value="true" checked[report.feeds.iter().any(|feed| feed.whole == "left")]; " What nobody buys whole I would have left" }
             " " button { "Reckon" }
         }
@@ -62,7 +62,7 @@ fn one(report: &HourView, feed: &FeedHourView) -> Markup {
                 @if let Some(value) = &feed.value_per_piece { " · " (value) " " (report.currency) " from a piece" }
                 @if let Some(value) = &feed.value_per_kg { " · " (value) " " (report.currency) " from a kilogram" }
                 @if feed.consumables != "0.00" { " · " (feed.consumables) " " (report.currency) " used up" }
-                @if feed.disposal != "0.00" { " · " (feed.disposal) " " (report.currency) " to be rid of the rest" }
+                @if feed.disposal != "0.00" { " · " (feed.disposal) " " (report.currency) " to be rid of the rest" @if feed.charges != "0.00" { ", " (feed.charges) " of it charged by buyers" } }
                 @if let Some(hours) = &feed.break_even_hours { " · pays " (within(hours, " hours")) }
             }
             @if let Some(marks) = marks_line(&feed.marks) { p.marks { "Your marks: " (marks) } }
@@ -137,10 +137,10 @@ fn row(grade: &GradeHourView) -> Markup {
             td.figure { @if let Some(figure) = &grade.percent { (figure.value) (interval(figure)) } }
             td.figure { (grade.weighing_percent.as_deref().unwrap_or("–")) }
             td.figure {
-                @match &grade.price_per_kg {
+                @match grade.price_per_kg.as_ref().or(grade.price_per_piece.as_ref()) {
                     None => "no quote",
                     Some(price) => {
-                        (price) br;
+                        (price) @if grade.price_per_piece.is_some() { " a piece" } br;
                         small { (grade.buyer.as_deref().unwrap_or("")) br; @if grade.stale { strong { "stale: " } } (grade.quote_day.as_deref().unwrap_or("")) }
                     },
                 }

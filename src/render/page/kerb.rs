@@ -33,7 +33,7 @@ pub fn kerb(frame: &Frame, list: &KerbView, link: &str) -> String {
             a.key href={ "/v1/reports/kerb.json" (link) } { "As JSON" }
         }
         form method="get" action="/reports/kerb" {
-            label { "An hour must bring, " (list.currency) " " input name="floor" inputmode="decimal" value=(list.floor_per_hour.as_deref().unwrap_or("")) size="6"; }
+            label { "An hour must bring, " (list.currency) " " input name="floor" inputmode="decimal" value=(list.floor_per_hour.as_deref().filter(|_| !list.floor_told).unwrap_or("")) placeholder=[list.floor_per_hour.as_deref()] size="6"; }
             (allowed("strain", "Strain today", &list.today.strain))
             (allowed("mess", "Mess today", &list.today.mess))
             (allowed("space", "Room today", &list.today.space))

@@ -64,7 +64,7 @@ fn one(frame: &Frame, report: &PlacesView, line: &PlaceLineView) -> Markup {
                         th scope="row" { "A kilogram by itself" @if let Some(buyer) = &line.buyer { br; small { (buyer) @if line.stale { ", " strong { "stale" } } } } }
                         td.figure { (or_dash(&line.own_price_per_kg)) }
                     }
-                    tr { th scope="row" { "A kilogram in " (line.coarser.as_deref().unwrap_or("a coarser grade")) } td.figure { (or_dash(&line.coarser_price_per_kg)) } }
+                    tr { th scope="row" { "A kilogram in " (line.coarser.as_deref().unwrap_or("a coarser grade")) @if line.coarser_told { br; small { "as told of the grade" } } } td.figure { (or_dash(&line.coarser_price_per_kg)) } }
                     tr { th scope="row" { "Kept apart it brings more, a month" } td.figure { (money(&line.gain_a_month)) } }
                     tr {
                         th scope="row" { "A full bin" @if line.full_bin.is_some() { br; small { @if line.full_learned { "as tapped" } @else { "as you said that it takes" } } } }
