@@ -14,6 +14,7 @@ mod price_tests;
 mod prices;
 mod receipt;
 mod refusal;
+mod runs;
 mod ticket_order;
 mod tickets;
 mod trips;

@@ -10,6 +10,11 @@ use rust_decimal::Decimal;
 pub enum TicketOrder {
     /// Drives off with bins: whole ones are empty at home from now on.
     SetOut(SettingOut),
+    /// It was never driven: the bins stand where they stood.
+    TakeRunBack {
+        run: u64,
+        reason: String,
+    },
     /// Takes tickets as they are printed: all of them or none.
     Take(Vec<Taking>),
     /// Says what a line that was left open is about.
@@ -137,6 +142,18 @@ pub enum TicketRefusal {
     },
     UnknownRun {
         run: u64,
+    },
+    RunGone {
+        run: u64,
+    },
+    /// What was on board stands on this ticket.
+    RunTicketed {
+        run: u64,
+        ticket: TicketId,
+    },
+    /// What stands there now is no longer what was begun when it left.
+    EmptiedSince {
+        number: u32,
     },
     /// It says already which bins it is.
     LineTied {

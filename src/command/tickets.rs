@@ -33,6 +33,7 @@ impl Place {
 pub(super) fn decide(books: &Books, order: &TicketOrder) -> Result<Decision, Refusal> {
     match order {
         TicketOrder::SetOut(out) => set_out(books, out),
+        TicketOrder::TakeRunBack { run, reason } => super::runs::take_back(books, *run, reason),
         TicketOrder::Take(taken) => take(books, taken),
         TicketOrder::Tie { ticket, line, shares } => tie(books, *ticket, *line, shares),
         TicketOrder::Void { ticket, reason } => void(books, *ticket, reason),

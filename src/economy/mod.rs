@@ -13,7 +13,7 @@ pub mod interval;
 pub mod job;
 pub mod marks;
 pub mod metals;
-mod number;
+pub mod number;
 pub mod pay;
 pub mod place;
 pub mod quotes;

@@ -400,6 +400,7 @@ pub enum Fact {
     StockFollowed(StockFollowed),
     // The drive, the buyer's slip, what it moved, the money.
     RunSetOut(Box<super::RunSetOut>),
+    RunTakenBack(super::RunTakenBack),
     TicketTaken(Box<super::TicketTaken>),
     LoadMoved(Box<super::LoadMoved>),
     TicketVoided(super::TicketVoided),

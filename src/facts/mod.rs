@@ -26,8 +26,8 @@ pub use id::{BenchId, BinId, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, Q
 pub use places::{BinFull, FeedMarked, LimitsTold, Mark, Marks, Seen, SortingTold, StockFollowed, StockSeen, WireSampled};
 pub use prices::{BuyerTold, GradeTold, Payout, PiecesCounted, RateQuoted, WordTold};
 pub use tickets::{
-    LoadMoved, LoadWhy, PaperLine, PaperOff, PayMethod, PaymentCame, RunLoad, RunSetOut, TicketSettled, TicketTaken,
-    TicketVoided, WeighedPart,
+    BackHome, LoadMoved, LoadWhy, PaperLine, PaperOff, PayMethod, PaymentCame, RunLoad, RunSetOut, RunTakenBack, TicketSettled,
+    TicketTaken, TicketVoided, WeighedPart,
 };
 pub use trips::{BinPinned, Hold, HoldTold, OpenDays, Pin, RoadTold, VehicleTold, WEEKDAYS, Way, Yard, YardTold};
 pub use verdict::{Bridge, Cancellation, Confirmation, KnownBy, Void};

@@ -35,6 +35,25 @@ pub struct RunLoad {
     pub mass: Option<Mass>,
 }
 
+/// A drive that never was: the bins that were taken for gone stand where they stood.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct RunTakenBack {
+    /// By its event.
+    pub run: u64,
+    pub home: Vec<BackHome>,
+    pub reason: String,
+}
+
+/// A bin that went whole with it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct BackHome {
+    pub bin: BinId,
+    /// What was taken for gone.
+    pub fill: FillId,
+    /// What stands there since: it goes on in the other one.
+    pub since: FillId,
+}
+
 /// A buyer's slip, word for word.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct TicketTaken {

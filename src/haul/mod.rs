@@ -9,3 +9,4 @@ pub mod plan;
 pub mod reconcile;
 pub mod spread;
 pub mod vehicle;
+pub mod when;

@@ -99,7 +99,12 @@ impl From<Refusal> for Problem {
             | Refusal::Places(PlaceRefusal::NothingToFollow { .. })
             | Refusal::Trips(TripRefusal::NothingTold)
             | Refusal::Tickets(
-                TicketRefusal::SameTicket { .. } | TicketRefusal::TicketGone { .. } | TicketRefusal::LineTied { .. },
+                TicketRefusal::SameTicket { .. }
+                | TicketRefusal::TicketGone { .. }
+                | TicketRefusal::LineTied { .. }
+                | TicketRefusal::RunGone { .. }
+                | TicketRefusal::RunTicketed { .. }
+                | TicketRefusal::EmptiedSince { .. },
             )
             | Refusal::NotInHand { .. }
             | Refusal::LotWithoutFeed { .. }

@@ -28,6 +28,8 @@ pub fn router(site: Site, door: Door) -> Router {
         .merge(api::kerb::routes())
         .merge(api::wire::routes())
         .merge(api::ranking::routes())
+        .merge(api::load_sheet::routes())
+        .merge(api::when::routes())
         .merge(place_pages::routes())
         .merge(api::tickets::routes())
         .merge(api::buyers::routes())

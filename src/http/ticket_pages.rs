@@ -1,6 +1,6 @@
 //! The pages of tickets with their forms: the slip line by line, one ticket, its money.
 
-use super::api::tickets::{view, views};
+use super::api::tickets::{run_views, view, views};
 use super::api::{self, FIRST};
 use super::bodies::{MassBody, day as civil};
 use super::feed_bodies::MoneyBody;
@@ -11,7 +11,7 @@ use super::ticket_bodies::{RunBody, RunLoadBody, TicketBody, TicketLineBody, fee
 use super::ticket_csv::{bins, in_unit};
 use crate::command::{Order, TicketOrder};
 use crate::facts::TicketId;
-use crate::render::page::{self, TICKET_LINES, TicketsBeside};
+use crate::render::page::{self, LINES_MOST, TICKET_LINES, TicketsBeside};
 use crate::render::ticket_words::method_of;
 use axum::Router;
 use axum::extract::{Form, Path, Query, State};
@@ -26,6 +26,7 @@ pub fn routes() -> Router<Site> {
     Router::new()
         .route("/tickets", get(tickets).post(take))
         .route("/runs", post(set_out))
+        .route("/runs/{run}/take-back", post(take_run_back))
         .route("/tickets/{ticket}", get(ticket))
         .route("/tickets/{ticket}/tie", post(tie))
         .route("/tickets/{ticket}/pay", post(pay))
@@ -44,9 +45,18 @@ fn listed(site: &Site, said: Option<&str>, typed: &Typed) -> Response {
         names.into_iter().filter(|name| !name.retired).map(|name| name.name).collect::<Vec<String>>()
     };
     let (buyers, grades) = (in_use(api::names::buyer_views(site)), in_use(api::names::grade_views(site)));
-    let (bins, tickets) = (api::bins::views(site), views(site));
+    let (bins, tickets, runs) = (api::bins::views(site), views(site), run_views(site));
     let currency = site.currency.to_string();
-    let beside = TicketsBeside { buyers: &buyers, grades: &grades, bins: &bins, tickets: &tickets, currency: &currency, typed };
+    let beside = TicketsBeside {
+        buyers: &buyers,
+        grades: &grades,
+        bins: &bins,
+        tickets: &tickets,
+        runs: &runs,
+        currency: &currency,
+        typed,
+        lines: line_count(typed),
+    };
     framed(site, page::TICKETS, said, false, |frame| page::tickets(frame, &beside))
 }
 
@@ -56,7 +66,12 @@ async fn ticket(State(site): State<Site>, Path(ticket): Path<u64>, Query(query):
 }
 
 /// A slip is long to type: what is refused comes back with all that was typed.
-async fn take(State(site): State<Site>, Form(fields): Fields) -> Result<Response, Problem> {
+async fn take(State(site): State<Site>, Form(mut fields): Fields) -> Result<Response, Problem> {
+    if fields.remove("more").is_some() {
+        let lines = (line_count(&fields) + TICKET_LINES).min(LINES_MOST);
+        fields.insert("lines".to_owned(), lines.to_string());
+        return Ok(listed(&site, None, &fields));
+    }
     let order = slip(&fields).and_then(|body| body.taking(&site).map_err(|problem| problem.detail));
     match order {
         Err(what) if token_holds(&site, &fields) => {
@@ -80,6 +95,12 @@ async fn take(State(site): State<Site>, Form(fields): Fields) -> Result<Response
     }
 }
 
+/// Lines of the form, as it was asked for.
+fn line_count(fields: &Typed) -> usize {
+    let asked = optional(fields, "lines").and_then(|lines| lines.parse().ok());
+    asked.unwrap_or(TICKET_LINES).clamp(TICKET_LINES, LINES_MOST)
+}
+
 fn token_holds(site: &Site, fields: &Typed) -> bool {
     fields.get("token").is_some_and(|token| **token == *site.token)
 }
@@ -93,7 +114,7 @@ fn slip(fields: &Typed) -> Result<TicketBody, String> {
         Ok(body)
     };
     let mut lines = Vec::new();
-    for number in 1..=TICKET_LINES {
+    for number in 1..=line_count(fields) {
         let cell = |column: &str| optional(fields, &format!("{column}{number}"));
         let weight = |column: &str| cell(column).map(|text| mass(&format!("line {number}, {column}"), text)).transpose();
         let typed = page::LINE_COLUMNS.iter().any(|(column, ..)| cell(column).is_some());
@@ -165,6 +186,12 @@ async fn set_out(State(site): State<Site>, Form(fields): Fields) -> Result<Respo
     };
     let order = order();
     done(&site, FIRST, &fields, order, PAGE).await
+}
+
+async fn take_run_back(State(site): State<Site>, Path(run): Path<u64>, Form(fields): Fields) -> Result<Response, Problem> {
+    let reason = optional(&fields, "reason").unwrap_or_default().to_owned();
+    let order = Order::Tickets(Box::new(TicketOrder::TakeRunBack { run, reason }));
+    done(&site, FIRST, &fields, Ok(order), PAGE).await
 }
 
 async fn tie(State(site): State<Site>, Path(ticket): Path<u64>, Form(fields): Fields) -> Result<Response, Problem> {

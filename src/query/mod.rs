@@ -7,19 +7,23 @@ mod held;
 mod hour;
 mod kerb;
 mod lists;
+mod load_sheet;
 mod lot_tally;
 mod market;
 mod outlays;
+mod picked;
 mod pieces;
 mod places;
 mod price_history;
 mod prices;
 mod riddles;
 mod round;
+mod runs;
 mod standing;
 mod tickets;
 mod trials;
 mod week;
+mod when;
 mod whole_job;
 mod wire;
 mod worth;
@@ -37,13 +41,16 @@ pub use lists::{
     BinLine, DropLine, DropQuestion, LegLine, LotLine, NameLine, QuoteLine, SessionLine, bins, drops, lots, names, quotes,
     sessions,
 };
+pub use load_sheet::{Boarding, LoadSheet, SheetBin, SheetLine, SheetQuestion, SheetStop, load_sheet};
 pub use lot_tally::Apart;
 pub use outlays::{ArrivalLine, SpendingLine, TimeLine, TimeSort, arrivals, spendings, times};
+pub use picked::{BadPick, Picked, numbers};
 pub use places::{LEAST_DAYS, LOOKED_BACK, PlaceLine, PlacesQuestion, PlacesReport, places};
 pub use price_history::{PriceHistory, PricePoint, PriceSeries, PricesQuestion, price_history};
 pub use prices::{BuyerLine, BuyerPrices, GradeLine, GridLine, GridQuestion, Held, buyer_lines, grade_lines, price_grid};
 pub use riddles::{Riddle, riddles};
 pub use round::{ROUND_DAYS, Round, RoundLine, round};
+pub use runs::{RunBin, RunLine, runs};
 pub use standing::{BenchLine, IntakeLine, bench};
 pub use tickets::{
     Downgrade, LoadAnswer, PaymentAnswer, Quoted, TicketAnswer, TicketFlag, TicketLineAnswer, TicketQuestion, Tied, ticket,
@@ -51,6 +58,9 @@ pub use tickets::{
 };
 pub use trials::{TrialHour, TrialLine, TrialOutput, running_trial};
 pub use week::{BinWeek, Week, WeekQuestion, week};
+pub use when::{
+    BinFill, Deadline, GoBy, GradeFill, LoadDay, MOST_DAYS, SHOWN_DAYS, TripCost, TripFrom, WhenQuestion, WhenReport, when,
+};
 pub use whole_job::JobHour;
 pub use wire::{WireKind, WireLine, WirePriced, WireQuestion, WireReport, WireUnpriced, wire};
 pub use worth::{Priced, WholeSaid};

@@ -290,7 +290,7 @@ fn collected(books: &Books, question: &PlacesQuestion) -> (BTreeMap<GradeId, Vec
 }
 
 /// What the work brought; not what lay there before, what was tipped together, or what a round found gone.
-fn collects(part: Part) -> bool {
+pub(super) fn collects(part: Part) -> bool {
     match part {
         Part::Drop | Part::TakenOut | Part::Other | Part::Found => true,
         Part::Lost | Part::Opening | Part::Load | Part::Aside => false,

@@ -14,6 +14,16 @@ pub fn pounds(mass: Mass) -> String {
     mass.rounded(Unit::Pound, PLACES, RULE)
 }
 
+/// In the unit in which a buyer weighs, the unit behind it.
+pub fn in_unit(mass: Mass, unit: Unit) -> String {
+    let places = match unit {
+        Unit::Gram | Unit::Grain => 0,
+        Unit::Ounce => 2,
+        Unit::Kilogram | Unit::Tonne | Unit::Pound | Unit::TroyOunce => PLACES,
+    };
+    format!("{} {}", mass.rounded(unit, places, RULE), unit.symbol())
+}
+
 /// Exact grams.
 pub fn grams(mass: Mass) -> String {
     mass.exact_grams()

@@ -38,6 +38,13 @@ pub fn refusal(refusal: &TicketRefusal) -> String {
         TicketRefusal::TicketGone { ticket } => format!("ticket {ticket} is void already"),
         TicketRefusal::UnknownLine { line, lines } => format!("there is no line {line}; this ticket has {lines}"),
         TicketRefusal::UnknownRun { run } => format!("there is no run {run}; leave it out, or set out first"),
+        TicketRefusal::RunGone { run } => format!("run {run} is taken back already"),
+        TicketRefusal::RunTicketed { run, ticket } => {
+            format!("ticket {ticket} has what was on board of run {run}; void the ticket first if it is wrong too")
+        }
+        TicketRefusal::EmptiedSince { number } => {
+            format!("bin {number} was emptied or tipped again since; take that back first, if it was a run, or leave this one")
+        }
         TicketRefusal::LineTied { line } => format!("line {line} has its bins already; void the ticket and take it anew"),
         TicketRefusal::NoLoads => "say which bins are on board".into(),
         TicketRefusal::NoStops => "say to which buyer".into(),
@@ -60,6 +67,9 @@ pub fn code(refusal: &TicketRefusal) -> &'static str {
         TicketRefusal::TicketGone { .. } => "ticket-gone",
         TicketRefusal::UnknownLine { .. } => "unknown-line",
         TicketRefusal::UnknownRun { .. } => "unknown-run",
+        TicketRefusal::RunGone { .. } => "run-gone",
+        TicketRefusal::RunTicketed { .. } => "run-ticketed",
+        TicketRefusal::EmptiedSince { .. } => "emptied-since",
         TicketRefusal::LineTied { .. } => "line-tied",
         TicketRefusal::NoLoads => "no-loads",
         TicketRefusal::NoStops => "no-stops",

@@ -28,6 +28,7 @@ fn rolls() -> Vec<(PathBuf, Vec<Event>)> {
         (path("schema-1-places.roll"), events(super::fixture_places::facts())),
         (path("schema-1-trips.roll"), events(super::fixture_trips::facts())),
         (path("schema-1-tickets.roll"), events(super::fixture_tickets::facts())),
+        (path("schema-1-runs.roll"), events(super::fixture_tickets::taken_back())),
         (path("schema-1-feeds.roll"), events(super::fixture_feeds::facts())),
         (path("schema-1-prices.roll"), events(super::fixture_prices::facts())),
         (path("schema-1-scale.roll"), events(super::fixture_checks::facts())),

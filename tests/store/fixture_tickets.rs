@@ -1,8 +1,8 @@
 //! Samples of the facts of runs, tickets and payments.
 
 use bismar::facts::{
-    BinId, BuyerId, EntryId, Fact, FillId, GradeId, LoadMoved, LoadWhy, PaperLine, PaperOff, PayMethod, PaymentCame, RunLoad,
-    RunSetOut, TicketId, TicketSettled, TicketTaken, TicketVoided, WeighedPart,
+    BackHome, BinId, BuyerId, EntryId, Fact, FillId, GradeId, LoadMoved, LoadWhy, PaperLine, PaperOff, PayMethod, PaymentCame,
+    RunLoad, RunSetOut, RunTakenBack, Source, TicketId, TicketSettled, TicketTaken, TicketVoided, WeighedPart,
 };
 use bismar::measure::{Currency, Mass, Money, Price, Span};
 use jiff::civil::date;
@@ -17,6 +17,7 @@ pub fn kind(fact: &Fact) -> Option<usize> {
         Fact::TicketVoided(_) => Some(88),
         Fact::TicketSettled(_) => Some(89),
         Fact::PaymentCame(_) => Some(90),
+        Fact::RunTakenBack(_) => Some(96),
         _ => None,
     }
 }
@@ -138,5 +139,36 @@ pub fn facts() -> Vec<Fact> {
         }),
         /* 18 */
         Fact::TicketVoided(TicketVoided { ticket, moves: vec![EntryId(8), EntryId(9)], reason: "another week's".to_owned() }),
+    ]
+}
+
+/// A run that never was.
+pub fn taken_back() -> Vec<Fact> {
+    let (bin, fill) = (BinId(3), FillId(3));
+    let load = RunLoad { bin, fill, whole: true, mass: None };
+    let (day, stops) = (date(2026, 3, 2), vec![BuyerId(2)]);
+    let run = RunSetOut { day, stops, loads: vec![load], distance_km: None, span: None, cost: None };
+    let weight = |fill: FillId, grams: i64| Fact::WeightEntered {
+        bin: Some(bin),
+        fill: Some(fill),
+        session: None,
+        mass: Mass::grams(grams),
+        source: Source::Label { division: Mass::grams(1) },
+        reason: "weighed outside".to_owned(),
+    };
+    vec![
+        /* 1 */ Fact::StoreFounded { program: "bismar 0.1.0".to_owned() },
+        /* 2 */ Fact::BuyerMade { name: "the yard".to_owned() },
+        /* 3 */ Fact::BinMade { number: 1, name: None, grade: None, tare: Some(Mass::grams(850)), capacity: None },
+        /* 4 */ weight(fill, 500),
+        /* 5 */ Fact::RunSetOut(Box::new(run)),
+        /* 6 */ Fact::BinEmptied { bin, fill, reason: "on board".to_owned() },
+        /* 7 */ weight(FillId(6), 40),
+        /* 8 */
+        Fact::RunTakenBack(RunTakenBack {
+            run: 5,
+            home: vec![BackHome { bin, fill, since: FillId(6) }],
+            reason: "the van would not start".to_owned(),
+        }),
     ]
 }

@@ -17,6 +17,8 @@ const PAGES: &[(&str, &str)] = &[
     ("places", "/reports/places"),
     ("wire", "/reports/wire"),
     ("kerb", "/reports/kerb"),
+    ("when", "/reports/when-to-go?trip=12"),
+    ("load sheet", "/load-sheet?buyer1=Quayside&bins1=1+2&buyer2=Millrace&bins2=7"),
     ("round", "/stock-round"),
     ("bench", "/"),
     ("bins", "/bins"),

@@ -3,14 +3,17 @@
 use super::at::At;
 use super::names::Strength;
 use super::shelf::ShelfArgs;
+use super::shelf_drive::SheetAsked;
 use super::shelf_places::{GoesInWith, KerbAsked, PlacesAsked, WireAsked};
 use super::show;
 use super::typed;
 use crate::measure::PriceUnit;
-use crate::render::json::{BuyersView, HourView, PlacesView, WeekView, WireReportView, YearView};
+use crate::query::{MOST_DAYS, SHOWN_DAYS};
+use crate::render::json::{BuyersView, HourView, PlacesView, WeekView, WhenView, WireReportView, YearView};
 use crate::render::page::{self, Frame, HistoryAsked, WireBeside};
 use crate::render::{
-    csv, csv_places, csv_prices, places_forms, tables_year, text, text_hour, text_places, text_prices, text_week, wire_forms,
+    csv, csv_places, csv_prices, load_forms, places_forms, tables_year, text, text_hour, text_places, text_prices, text_week,
+    when_forms, wire_forms,
 };
 use clap::{Args, Subcommand, ValueEnum};
 use jiff::civil::Date;
@@ -104,6 +107,32 @@ enum Act {
         /// The most room that today allows.
         #[arg(long, value_enum)]
         space: Option<Strength>,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+    /// When to go: what the trip costs of the load by day, when each bin fills, and from when on waiting costs more.
+    WhenToGo {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// What a trip costs, all told; without it, what the last run did.
+        #[arg(long, value_name = "AMOUNT", value_parser = typed::amount)]
+        trip: Option<Decimal>,
+        /// Days to show.
+        #[arg(long, default_value_t = SHOWN_DAYS, value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_DAYS)))]
+        days: u32,
+        #[command(flatten)]
+        shelf: ShelfArgs,
+    },
+    /// What goes on board: bins in loading order, what to ask for at each stop, and what to mind. As html it is one sheet.
+    LoadSheet {
+        #[arg(long, value_enum, default_value_t)]
+        form: Form,
+        /// Buyers in the order of driving, each with its bins, as in "Quayside: 3 4; Northgate: 5".
+        #[arg(value_name = "STOPS")]
+        stops: String,
+        /// Of the drive, as in 2026-03-01; without it, today.
+        #[arg(long, value_name = "DAY", value_parser = typed::day)]
+        day: Option<Date>,
         #[command(flatten)]
         shelf: ShelfArgs,
     },
@@ -253,6 +282,14 @@ impl Report {
                 let report = shelf.open(at)?.places(&PlacesAsked { as_of, buyer, floor, places, coarser })?;
                 let page = |view: &PlacesView| Ok(page::places(&frame(page::PLACES), view, "", ""));
                 form.print(&report, places_forms::terminal, places_forms::csv, page)
+            }
+            Act::WhenToGo { form, trip, days, shelf } => {
+                let page = |view: &WhenView| Ok(page::when(&frame(page::WHEN), view, ""));
+                form.print(&shelf.open(at)?.when(trip, days)?, when_forms::terminal, when_forms::csv, page)
+            }
+            Act::LoadSheet { form, stops, day, shelf } => {
+                let sheet = shelf.open(at)?.load_sheet(&SheetAsked { stops, day })?;
+                form.print(&sheet, load_forms::terminal, load_forms::csv, |view| Ok(page::load_sheet(view)))
             }
             Act::Wire { form, as_of, buyer, floor, disposal, left, shelf } => {
                 let report = shelf.open(at)?.wire(&WireAsked { as_of, buyer, floor, disposal, left })?;

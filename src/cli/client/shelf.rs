@@ -320,11 +320,11 @@ impl Shelf {
 }
 
 /// With no daemon a day is one of this machine's zone.
-fn today() -> Date {
+pub(super) fn today() -> Date {
     TimeZone::system().to_datetime(Clock::system().now().wall).date()
 }
 
-fn usual_currency() -> Currency {
+pub(super) fn usual_currency() -> Currency {
     Currency::parse(CURRENCY).expect("three capital letters")
 }
 

@@ -97,6 +97,7 @@ impl Books {
             | Fact::StockSeen(_)
             | Fact::StockFollowed(_) => self.fold_places(event)?,
             Fact::RunSetOut(_)
+            | Fact::RunTakenBack(_)
             | Fact::TicketTaken(_)
             | Fact::LoadMoved(_)
             | Fact::TicketVoided(_)
@@ -394,6 +395,7 @@ fn subject(fact: &Fact) -> &'static str {
         Fact::FeedMarked(_) | Fact::WireSampled(_) | Fact::SortingTold(_) => "a feed or a grade",
         Fact::BinFull(_) | Fact::StockSeen(_) | Fact::StockFollowed(_) | Fact::BinPinned(_) => "a bin or a fill",
         Fact::BinTipped { .. } | Fact::BinEmptied { .. } | Fact::OpeningStock { .. } => "a fill",
+        Fact::RunTakenBack(_) => "a run or a fill",
         _ => "a drop",
     }
 }

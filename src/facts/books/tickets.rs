@@ -1,8 +1,8 @@
 //! Folding runs, tickets, what they moved, and payments.
 
 use super::fold::blank;
-use super::{Books, Entry, EntryState, Origin};
-use crate::facts::{EntryId, Event, Fact, FillId, LoadMoved, LoadWhy, TicketId, TicketTaken};
+use super::{Books, Closed, Entry, EntryState, HowClosed, Origin};
+use crate::facts::{BackHome, EntryId, Event, Fact, FillId, LoadMoved, LoadWhy, LotId, RunSetOut, TicketId, TicketTaken};
 use crate::measure::{Mass, Stamp};
 use imbl::Vector;
 use std::sync::Arc;
@@ -29,6 +29,13 @@ impl Books {
                 }
                 self.keep_record(event);
             }
+            Fact::RunTakenBack(back) => {
+                self.record(back.run).filter(|record| matches!(record.fact, Fact::RunSetOut(_)))?;
+                self.voids.insert(back.run, event.seq);
+                for home in &back.home {
+                    self.bring_back(event, home)?;
+                }
+            }
             Fact::TicketTaken(paper) => {
                 self.buyers.get(&paper.buyer)?;
                 let paper = Arc::new((**paper).clone());
@@ -49,6 +56,32 @@ impl Books {
             }
             _ => unreachable!("fold() sends only runs, tickets and payments here"),
         }
+        Some(())
+    }
+
+    /// The bin never left: its fill is open again, and what came in since lies in it too.
+    fn bring_back(&mut self, event: &Event, home: &BackHome) -> Option<()> {
+        let since = self.fills.get(&home.since)?.entries.clone();
+        self.fills.get_mut(&home.fill)?.closed = None;
+        for id in since {
+            if self.entries.get(&id).is_some_and(|entry| entry.fill == Some(home.since)) {
+                self.amend(id, |entry| entry.fill = Some(home.fill))?;
+            }
+            if let Some(moved) = self.loads.get_mut(&id) {
+                moved.fill = home.fill;
+            }
+        }
+        let drawn: Vec<LotId> = self.lots.iter().filter(|(_, lot)| lot.drawn == Some(home.since)).map(|(lot, _)| *lot).collect();
+        for lot in drawn {
+            self.lots.get_mut(&lot)?.drawn = Some(home.fill);
+        }
+        let closed = Closed { at: event.stamp(), how: HowClosed::TippedInto(home.fill) };
+        self.fills.get_mut(&home.since)?.closed = Some(closed);
+        let there = self.fills.get(&home.fill)?.mass;
+        let bin = self.bins.get_mut(&home.bin)?;
+        bin.fill = home.fill;
+        bin.last_gross = bin.tare.map(|tare| tare + there);
+        (bin.missing, bin.stray) = (None, None);
         Some(())
     }
 
@@ -98,6 +131,14 @@ impl Books {
     /// Tickets that stand, oldest first.
     pub fn standing_tickets(&self) -> impl DoubleEndedIterator<Item = (TicketId, &Ticket)> {
         self.tickets.iter().filter(|(_, ticket)| ticket.voided.is_none()).map(|(id, ticket)| (*id, ticket))
+    }
+
+    /// Tickets that stand and name this run, or have anything of what went whole with it.
+    pub fn tickets_of_run<'a>(&'a self, run: u64, out: &'a RunSetOut) -> impl Iterator<Item = (TicketId, &'a Ticket)> {
+        let whole = move |fill: FillId| out.loads.iter().any(|load| load.whole && load.fill == fill);
+        self.standing_tickets().filter(move |(_, ticket)| {
+            ticket.paper.run == Some(run) || self.moves_of(ticket).iter().any(|(_, moved)| whole(moved.fill))
+        })
     }
 
     /// What a ticket moved and what still counts of it.

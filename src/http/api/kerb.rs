@@ -2,7 +2,7 @@
 
 use super::hour;
 use super::places::strength;
-use super::report::{given, link, read, table};
+use super::report::{ONE_FILE, given, link, read, table};
 use crate::economy::marks::Today;
 use crate::facts::Mark;
 use crate::http::bodies::bad_price;
@@ -121,9 +121,8 @@ fn answer(site: &Site, asked: Asked, form: Form) -> Result<Response, Problem> {
         Form::Csv => table(&format!("kerb-{}", list.day), csv_places::kerb(&list)),
         Form::Html => {
             // Its style stands in it, and it may reach nothing else.
-            let policy = "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'";
             let name = format!("inline; filename=\"kerb-{}.html\"", list.day);
-            let headers = [(header::CONTENT_SECURITY_POLICY, policy.to_owned()), (header::CONTENT_DISPOSITION, name)];
+            let headers = [(header::CONTENT_SECURITY_POLICY, ONE_FILE.to_owned()), (header::CONTENT_DISPOSITION, name)];
             (headers, Html(page::kerb_file(&list))).into_response()
         }
     })

@@ -9,6 +9,7 @@ pub mod drops;
 pub mod feeds;
 pub mod hour;
 pub mod kerb;
+pub mod load_sheet;
 pub mod lots;
 pub mod names;
 pub mod places;
@@ -21,6 +22,7 @@ pub mod sessions;
 pub mod tickets;
 pub mod trips;
 pub mod week;
+pub mod when;
 pub mod wire;
 
 use super::problem::Problem;

@@ -42,6 +42,10 @@ pub fn grade(books: &Books, name: &str) -> Result<GradeId, Problem> {
     query::grade_named(books, name).ok_or_else(|| unknown("grade", name))
 }
 
+/// What a page may do that is one file with its style in it, and fetches nothing.
+pub const ONE_FILE: &str =
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; frame-ancestors 'none'; base-uri 'none'; form-action 'none'";
+
 /// A table for a spreadsheet, under a name without its suffix.
 pub fn table(name: &str, rows: String) -> Response {
     let name = format!("attachment; filename=\"{name}.csv\"");

@@ -11,7 +11,7 @@ use crate::http::ticket_bodies::{AwayBody, PaymentBody, RunBody, TicketBody, Tie
 use crate::http::ticket_csv;
 use crate::query::{self, TicketQuestion};
 use crate::render::csv_tickets;
-use crate::render::json::{TicketImportView, TicketView};
+use crate::render::json::{RunView, TicketImportView, TicketView};
 use crate::render::ticket_words::method_of;
 use axum::extract::{DefaultBodyLimit, Path, Query, State};
 use axum::http::{HeaderMap, StatusCode, header};
@@ -26,7 +26,8 @@ const IMPORT_MAX: usize = 1024 * 1024;
 
 pub fn routes() -> Router<Site> {
     Router::new()
-        .route("/v1/runs", post(set_out))
+        .route("/v1/runs", get(runs).post(set_out))
+        .route("/v1/runs/{run}/take-back", post(take_run_back))
         .route("/v1/tickets", get(list).post(take))
         .route("/v1/tickets.csv", get(csv))
         .route("/v1/tickets/import", post(import).layer(DefaultBodyLimit::max(IMPORT_MAX)))
@@ -172,6 +173,27 @@ pub async fn pay(
 #[utoipa::path(post, path = "/v1/runs", request_body = RunBody, responses((status = 201, body = ReceiptView), (status = 404, body = Problem), (status = 422, body = Problem)))]
 pub async fn set_out(State(site): State<Site>, headers: HeaderMap, Body(body): Body<RunBody>) -> Result<Response, Problem> {
     order(&site, &headers, TicketOrder::SetOut(body.setting_out(&site)?)).await
+}
+
+pub fn run_views(site: &Site) -> Vec<RunView> {
+    query::runs(&site.desk.books()).iter().map(RunView::from).collect()
+}
+
+/// Every drive with bins, the last one first.
+#[utoipa::path(get, path = "/v1/runs", responses((status = 200, body = Vec<RunView>)))]
+pub async fn runs(State(site): State<Site>) -> Json<Vec<RunView>> {
+    Json(run_views(&site))
+}
+
+/// Takes a run back that was never driven, while nothing of it is on a ticket: its bins stand where they stood.
+#[utoipa::path(post, path = "/v1/runs/{run}/take-back", params(("run" = u64, Path)), request_body = ReasonBody, responses((status = 201, body = ReceiptView), (status = 404, body = Problem), (status = 409, body = Problem)))]
+pub async fn take_run_back(
+    State(site): State<Site>,
+    Path(run): Path<u64>,
+    headers: HeaderMap,
+    Body(body): Body<ReasonBody>,
+) -> Result<Response, Problem> {
+    order(&site, &headers, TicketOrder::TakeRunBack { run, reason: body.reason }).await
 }
 
 /// Books what left a bin unweighed, or as a gift.

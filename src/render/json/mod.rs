@@ -7,14 +7,17 @@ mod checks;
 mod density;
 mod hour;
 mod job;
+mod load_sheet;
 mod lot;
 mod outlays;
 mod places;
 mod prices;
 mod ranking;
+mod runs;
 mod tickets;
 mod trips;
 mod week;
+mod when;
 mod wire;
 mod yard_run;
 
@@ -26,6 +29,7 @@ pub use checks::{CheckView, DisturbanceView, DriftView, ScaleChecksView};
 pub use density::{DensityView, FinerView, MetalView};
 pub use hour::{BreakEvenView, FeedHourView, FigureView, GradeHourView, HourView, LossView};
 pub use job::{JobView, RunningTrialView, TrialOutputView, TrialView};
+pub use load_sheet::{BoardingView, CautionView, LoadSheetView, SheetBinView, SheetLineView, SheetStopView};
 pub use lot::LotView;
 pub use outlays::{ArrivalView, MoneyView, SpendingView, TimeView};
 pub use places::{FeedMarksView, KerbLineView, KerbView, LimitsView, MarksView, RoundLineView, RoundView, TodayView, feed_marks};
@@ -34,12 +38,14 @@ pub use prices::{
     PriceLineView, PricePointView, PriceSeriesView, WordView,
 };
 pub use ranking::{DaysToFillView, PlaceLineView, PlacesView};
+pub use runs::{RunBinView, RunView};
 pub use tickets::{
     ComparedView, LoadView, PaymentView, TicketFaultView, TicketFlagView, TicketImportView, TicketLineView, TicketOffView,
     TicketView, TiedView,
 };
 pub use trips::{DistanceView, HoldView, PinView, RoadView, RunningView, TripFactsView, VehicleView, WayView, YardView};
 pub use week::{BinWeekView, WeekView};
+pub use when::{BinFillView, DeadlineView, EndsView, GradeFillView, LoadDayView, TripCostView, WhenView};
 pub use wire::{WireKindView, WireReportView, WireSampleView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
 

@@ -19,6 +19,8 @@ const PAGES: &[(&str, &str)] = &[
 
 /// The others, which unfold.
 const MORE: &[(&str, &str)] = &[
+    ("/reports/when-to-go", super::WHEN),
+    ("/load-sheet", super::LOAD_SHEET),
     ("/tickets", super::TICKETS),
     ("/trips", super::TRIPS),
     ("/grades", super::GRADES),

@@ -1,7 +1,7 @@
 //! Tickets: the form for the slip, the list, and one ticket with what our scale says of it.
 
-use super::Frame;
-use crate::render::json::{BinView, LoadView, TicketView};
+use super::{Frame, runs};
+use crate::render::json::{BinView, LoadView, RunView, TicketView};
 use crate::render::ticket_words::METHODS;
 use maud::{Markup, html};
 use std::collections::BTreeMap;
@@ -9,8 +9,11 @@ use std::collections::BTreeMap;
 /// The title.
 pub const TICKETS: &str = "Tickets";
 
-/// Lines of the form; a longer slip comes as a table.
+/// Lines of the form, and so many more each time that they are asked for.
 pub const TICKET_LINES: usize = 8;
+
+/// The most of them; a longer slip comes as a table.
+pub const LINES_MOST: usize = 200;
 
 /// The fields of a line: key, words, what it looks like.
 pub const LINE_COLUMNS: [(&str, &str, &str); 11] = [
@@ -35,9 +38,12 @@ pub struct TicketsBeside<'a> {
     pub grades: &'a [String],
     pub bins: &'a [BinView],
     pub tickets: &'a [TicketView],
+    pub runs: &'a [RunView],
     pub currency: &'a str,
-    /// What was typed and refused.
+    /// What was typed and refused, or is to have more lines.
     pub typed: &'a BTreeMap<String, String>,
+    /// Of the form.
+    pub lines: usize,
 }
 
 pub fn tickets(frame: &Frame, beside: &TicketsBeside) -> String {
@@ -47,7 +53,7 @@ pub fn tickets(frame: &Frame, beside: &TicketsBeside) -> String {
         datalist #grades { @for grade in beside.grades { option value=(grade) {} } }
         (list(beside))
         (entry(frame, beside))
-        (run(frame, beside))
+        (runs::runs(frame, beside.runs, beside.currency))
     };
     frame.around(body)
 }
@@ -113,6 +119,7 @@ fn entry(frame: &Frame, beside: &TicketsBeside) -> Markup {
             h2 #slip { "A ticket, as it is printed" }
             form.slip method="post" action="/tickets" {
                 (frame.seal())
+                input type="hidden" name="lines" value=(beside.lines);
                 (field(beside, "buyer", "Buyer", "", Some("buyers")))
                 (field(beside, "number", "Number on it", "", None))
                 (field(beside, "day", "Day", "today, or 2026-03-01", None))
@@ -127,7 +134,7 @@ fn entry(frame: &Frame, beside: &TicketsBeside) -> Markup {
                 (field(beside, "division", "Step of their display", "0.02", None))
                 (field(beside, "passes", "Vehicle scale, pass by pass", "2340 2040 2000", None))
                 (field(beside, "run", "From run", "", None))
-                @for number in 1..=TICKET_LINES {
+                @for number in 1..=beside.lines {
                     @let begun = LINE_COLUMNS.iter().any(|(key, ..)| beside.typed.contains_key(&format!("{key}{number}")) && !beside.typed[&format!("{key}{number}")].is_empty());
                     details open[number <= 2 || begun] {
                         summary { "Line " (number) }
@@ -139,6 +146,7 @@ fn entry(frame: &Frame, beside: &TicketsBeside) -> Markup {
                 (field(beside, "total", "Total", "", None))
                 (field(beside, "due", "Money due on", "2026-03-15", None))
                 button { "Take it" }
+                @if beside.lines < LINES_MOST { button name="more" value="yes" formnovalidate { "More lines" } }
             }
             p.small {
                 "It is kept as it is printed; what does not add up is shown and asked, never mended. A price without a unit is per the \
@@ -148,26 +156,6 @@ fn entry(frame: &Frame, beside: &TicketsBeside) -> Markup {
             @if !beside.bins.is_empty() {
                 p.small { "Bins: " @for bin in beside.bins.iter().filter(|bin| !bin.retired) { (bin.number) " " (bin.grade.as_deref().unwrap_or("no grade yet")) ", " (bin.mass.kg) " kg; " } }
             }
-        }
-    }
-}
-
-fn run(frame: &Frame, beside: &TicketsBeside) -> Markup {
-    html! {
-        details.forms {
-            summary { "I set out with bins" }
-            form method="post" action="/runs" {
-                (frame.seal())
-                label { "To, in order " input name="stops" list="buyers" required autocomplete="off"; }
-                label { "Bins on board " input name="loads" placeholder="3; 4; 5=2.5" required autocomplete="off"; }
-                label { "Parts are in " select name="unit" { option value="kg" { "kilograms" } option value="lb" { "pounds" } } }
-                label { "Kilometres, there and back " input name="distance" autocomplete="off"; }
-                label { "Minutes, all told " input name="minutes" inputmode="numeric" autocomplete="off"; }
-                label { "Cost of the drive, " (beside.currency) " " input name="cost" autocomplete="off"; }
-                label { "Day " input name="day" placeholder="today, or 2026-03-01" autocomplete="off"; }
-                button { "They are on board" }
-            }
-            p.small { "Bins that go whole are empty at home from then on; what no ticket takes is asked." }
         }
     }
 }
