@@ -2,8 +2,12 @@
 
 #[path = "plan/case.rs"]
 mod case;
+#[path = "plan/kept.rs"]
+mod kept;
 #[path = "support/python.rs"]
 mod python;
+#[path = "plan/report.rs"]
+mod report;
 
 use bismar::haul::plan::{Answer, Best, Budget, Pin, Problem, priced, solve};
 use bismar::measure::{Price, PriceUnit, Rate, Rounding};

@@ -11,7 +11,7 @@ use crate::facts::books::Quote;
 use crate::facts::{BuyerId, QuoteId, Set};
 use crate::measure::{Mass, Notation, Price, Written};
 use crate::query::{self, GridLine};
-use crate::render::json::ImportView;
+use crate::render::json::{ImportView, WaitingGradeView};
 use crate::render::page::{self, GridBeside, Typed, grid_field};
 use crate::render::price_words;
 use axum::Router;
@@ -43,7 +43,9 @@ async fn quotes(State(site): State<Site>, Query(query): Query<PageQuery>) -> Res
 
 fn shown(site: &Site, said: Option<&str>, typed: Option<&Typed>, read: Option<(&str, &ImportView)>) -> Response {
     let (buyers, notes) = (grid_views(site), prices::buyer_views(site));
-    let beside = GridBeside { buyers: &buyers, notes: &notes, today: site.today().to_string(), typed, read };
+    let held: Vec<WaitingGradeView> =
+        query::held_grades(&site.desk.books(), site.today(), site.stale_after).iter().map(WaitingGradeView::from).collect();
+    let beside = GridBeside { buyers: &buyers, held: &held, notes: &notes, today: site.today().to_string(), typed, read };
     framed(site, page::PRICES, said, false, |frame| page::prices(frame, &beside))
 }
 

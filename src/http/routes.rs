@@ -35,6 +35,7 @@ pub fn router(site: Site, door: Door) -> Router {
         .merge(api::buyers::routes())
         .merge(super::ticket_pages::routes())
         .merge(api::trips::routes())
+        .merge(api::plan::routes())
         .merge(super::trip_pages::routes())
         .route("/", get(pages::bench))
         .route("/bins", get(pages::bins).post(pages::make_bin))

@@ -14,6 +14,7 @@ mod outlays;
 mod picked;
 mod pieces;
 mod places;
+mod plan;
 mod price_history;
 mod prices;
 mod riddles;
@@ -46,6 +47,10 @@ pub use lot_tally::Apart;
 pub use outlays::{ArrivalLine, SpendingLine, TimeLine, TimeSort, arrivals, spendings, times};
 pub use picked::{BadPick, Picked, numbers};
 pub use places::{LEAST_DAYS, LOOKED_BACK, PlaceLine, PlacesQuestion, PlacesReport, places};
+pub use plan::{
+    Beyond, BeyondBuyer, BrokenRule, Drive, EFFORT_MAX, HeldGrade, HoldState, HomeBin, HomeWhy, LoadedBin, Missing, Outcome,
+    PlanQuestion, PlanReport, Planned, QuoteRange, Stop, StopLine, WaitUnknown, Waiting, held_grades, plan,
+};
 pub use price_history::{PriceHistory, PricePoint, PriceSeries, PricesQuestion, price_history};
 pub use prices::{BuyerLine, BuyerPrices, GradeLine, GridLine, GridQuestion, Held, buyer_lines, grade_lines, price_grid};
 pub use riddles::{Riddle, riddles};

@@ -18,6 +18,8 @@ pub mod metal_words;
 pub mod page;
 pub mod place_words;
 pub mod places_forms;
+pub mod plan_forms;
+pub mod plan_words;
 pub mod plot;
 pub mod price_words;
 pub mod tables_year;

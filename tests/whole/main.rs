@@ -17,6 +17,7 @@ mod kerb;
 mod load_sheet;
 mod notify;
 mod page;
+mod plan;
 mod pocket;
 mod prices;
 mod ranking;

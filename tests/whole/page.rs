@@ -14,6 +14,8 @@ use std::time::Duration;
 
 const TABLET: Look = Look { name: "tablet", width: 1024, height: 768, dark: false, script: true };
 const PAGES: &[(&str, &str)] = &[
+    ("plan", "/reports/plan"),
+    ("trips", "/trips"),
     ("places", "/reports/places"),
     ("wire", "/reports/wire"),
     ("kerb", "/reports/kerb"),
@@ -46,6 +48,8 @@ fn bench() -> (Scratch, Hand, Daemon) {
         for (grade, price) in ["red brass", "bright copper"].into_iter().zip(prices) {
             web.done("POST", "/v1/quotes", &json!({ "buyer": buyer, "grade": grade, "price": price }));
         }
+        let yard = json!({ "distance": "3.5 mi", "minutes": 12, "minutes_there": 15 });
+        web.done("PATCH", &format!("/v1/buyers/{buyer}/yard"), &yard);
     }
     web.done("POST", "/v1/bins", &json!({ "number": 1, "grade": "red brass", "name": "tap bodies" }));
     web.done("POST", "/v1/bins", &json!({ "number": 2, "grade": "bright copper", "capacity": { "kg": "20" } }));

@@ -10,6 +10,7 @@ pub mod limits;
 pub mod manner;
 pub mod names;
 pub mod outlay;
+mod plan;
 pub mod press;
 pub mod quote;
 pub mod report;

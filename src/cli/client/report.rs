@@ -181,6 +181,7 @@ enum Act {
         #[command(flatten)]
         shelf: ShelfArgs,
     },
+    Plan(super::plan::Plan),
     /// What taking apart adds an hour, by feed: what came out of the lots that are worked off, and what it is worth.
     Hour {
         #[arg(long, value_enum, default_value_t)]
@@ -204,7 +205,7 @@ enum Act {
 
 /// The form of a report.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
-enum Form {
+pub enum Form {
     /// A table to read.
     #[default]
     Text,
@@ -217,13 +218,13 @@ enum Form {
 }
 
 /// A page that holds no form, so it needs neither token nor key.
-fn frame(title: &str) -> Frame<'_> {
+pub(super) fn frame(title: &str) -> Frame<'_> {
     Frame { title, token: "", key: "", said: None, live: false }
 }
 
 impl Form {
     /// Prints one report in this form.
-    fn print<V: Serialize>(
+    pub(super) fn print<V: Serialize>(
         self,
         view: &V,
         words: impl FnOnce(&V) -> String,
@@ -297,6 +298,7 @@ impl Report {
                 let page = |view: &WireReportView| Ok(page::wire(&frame(page::WIRE), view, &beside, ""));
                 form.print(&report, wire_forms::terminal, wire_forms::csv, page)
             }
+            Act::Plan(plan) => plan.run(at),
             Act::Hour { form, as_of, buyer, left, floor, shelf } => {
                 let report = shelf.open(at)?.hour(as_of, buyer.as_deref(), left, floor)?;
                 form.print(&report, text_hour::hour, csv::hour, |view: &HourView| Ok(page::hour(&frame(page::HOUR), view, "")))

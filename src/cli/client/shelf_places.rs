@@ -178,12 +178,12 @@ impl PlacesAsked {
     }
 }
 
-fn today() -> Date {
+pub fn today() -> Date {
     TimeZone::system().to_datetime(Clock::system().now().wall).date()
 }
 
 /// The fields that are given, behind the first one.
-fn asked<const N: usize>(first: &str, fields: [(&str, Option<String>); N]) -> String {
+pub fn asked<const N: usize>(first: &str, fields: [(&str, Option<String>); N]) -> String {
     let given = fields.into_iter().filter_map(|(key, text)| Some((key, text?)));
     given.fold(first.to_owned(), |query, (key, text)| format!("{query}&{key}={}", utf8_percent_encode(&text, NON_ALPHANUMERIC)))
 }

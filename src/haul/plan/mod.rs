@@ -13,7 +13,8 @@ mod search;
 mod solver;
 mod tour;
 
-pub use price::{Line, Plan, priced};
+pub use price::{Line, Plan, holds, priced};
 pub use problem::{Item, Pin, Place, Problem, Reach, Vehicle};
 pub use rules::Rule;
 pub use search::{Answer, Best, Budget, Progress, nearest, solve};
+pub use tour::PLACES_MAX;

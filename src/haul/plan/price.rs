@@ -63,7 +63,7 @@ pub(super) fn line_value(problem: &Problem, grade: GradeId, terms: &Terms, mass:
 }
 
 /// Whether a rate reaches what the owner holds the grade for, in the unit of the quote.
-pub(super) fn holds(problem: &Problem, grade: GradeId, rate: Rate) -> bool {
+pub fn holds(problem: &Problem, grade: GradeId, rate: Rate) -> bool {
     let Rate::Weight(price) = rate else { return false };
     let Some(hold) = problem.holds.get(&grade) else { return true };
     hold.per(price.per, FINE_PLACES, Rounding::HalfEven).is_some_and(|least| price.amount >= least)

@@ -13,6 +13,7 @@ pub mod load_sheet;
 pub mod lots;
 pub mod names;
 pub mod places;
+pub mod plan;
 pub mod prices;
 pub mod quotes;
 pub mod ranking;

@@ -11,6 +11,7 @@ mod load_sheet;
 mod lot;
 mod outlays;
 mod places;
+mod plan;
 mod prices;
 mod ranking;
 mod runs;
@@ -33,6 +34,10 @@ pub use load_sheet::{BoardingView, CautionView, LoadSheetView, SheetBinView, She
 pub use lot::LotView;
 pub use outlays::{ArrivalView, MoneyView, SpendingView, TimeView};
 pub use places::{FeedMarksView, KerbLineView, KerbView, LimitsView, MarksView, RoundLineView, RoundView, TodayView, feed_marks};
+pub use plan::{
+    BeyondView, ComparedPlanView, DriveView, ExpectedView, HomeBinView, LoadedView, PlanLineView, PlanView, StopView,
+    WaitingGradeView,
+};
 pub use prices::{
     BuyerNoteView, BuyerPricesView, FaultView, GradeNoteView, HeldView, ImportRowView, ImportView, PriceHistoryView,
     PriceLineView, PricePointView, PriceSeriesView, WordView,
@@ -48,6 +53,8 @@ pub use week::{BinWeekView, WeekView};
 pub use when::{BinFillView, DeadlineView, EndsView, GradeFillView, LoadDayView, TripCostView, WhenView};
 pub use wire::{WireKindView, WireReportView, WireSampleView};
 pub use yard_run::{ColumnView, OfferView, OwnErrorView, RowView, TotalView, UnassignedView, YardRunView};
+
+pub(in crate::render) use plan::price as plan_price;
 
 use super::figures::{expanded_kilograms, kilograms, pounds};
 use super::words;

@@ -19,10 +19,11 @@ const PAGES: &[(&str, &str)] = &[
 
 /// The others, which unfold.
 const MORE: &[(&str, &str)] = &[
+    ("/reports/plan", super::PLAN),
     ("/reports/when-to-go", super::WHEN),
     ("/load-sheet", super::LOAD_SHEET),
-    ("/tickets", super::TICKETS),
     ("/trips", super::TRIPS),
+    ("/tickets", super::TICKETS),
     ("/grades", super::GRADES),
     ("/reports/prices", super::PRICE_HISTORY),
     ("/reports/kerb", super::KERB),

@@ -2,7 +2,7 @@
 
 use super::Frame;
 use crate::facts::Payout;
-use crate::render::json::{BuyerNoteView, BuyerPricesView, ImportView, PriceLineView};
+use crate::render::json::{BuyerNoteView, BuyerPricesView, ImportView, PriceLineView, WaitingGradeView};
 use crate::render::price_words;
 use crate::render::text::counted;
 use maud::{Markup, html};
@@ -22,6 +22,8 @@ pub fn grid_field(what: &str, grade: u64, currency: &str) -> String {
 /// Everything that this page shows.
 pub struct GridBeside<'a> {
     pub buyers: &'a [BuyerPricesView],
+    /// Grades that wait for a price, as they stand today.
+    pub held: &'a [WaitingGradeView],
     pub notes: &'a [BuyerNoteView],
     pub today: String,
     /// What was typed and refused.
@@ -42,6 +44,9 @@ pub fn prices(frame: &Frame, beside: &GridBeside) -> String {
         h1 { (PRICES) }
         p.small { "A price is an amount per g, kg, tonne, lb, oz, ozt, 100 lb, short ton, long ton or piece, as in 4.10/lb or 0.35 per piece; with a minus it is what it costs to leave the thing. Steps from a quantity on: 100kg=4.20; 500kg=4.50." }
         p.forms { a.key href="/reports/prices" { "Price history" } " " a.key href="/grades" { "Grades and buyers' words" } }
+        @for held in beside.held.iter().filter(|held| held.state == "reached") {
+            p role="status" { strong { (held.grade) ": " (held.says) } " " a.key href="/reports/plan" { (super::PLAN) } }
+        }
         @if beside.buyers.is_empty() { p { "There is no buyer yet; one is made under " a href="/bins" { "Bins and prices" } "." } }
         @for (index, buyer) in beside.buyers.iter().enumerate() { (grid(frame, beside, index, buyer)) }
         (import(frame, beside))
