@@ -1,19 +1,19 @@
 //! What holds of the reports whatever happened: a fact and its void are nothing, folding in pieces is folding, rows add up to
 //! their total, and the unit in which something was told changes no answer.
 
+#[path = "taken_back.rs"]
+mod taken_back;
+
+use self::taken_back::{WAYS, told_and_taken_back};
 use crate::season::made;
-use bismar::facts::{
-    ArrivalCame, BenchId, BinId, CheckTakenOff, Confirmation, Disturbance, EntryId, Event, Fact, FillId, JobPart, KnownWeight,
-    LotBegun, LotDrawn, LotWaited, MoneySpent, QuoteId, RecordVoided, SCHEMA, ScaleDisturbed, Source, SpendingSort, StepId,
-    StoreId, Void,
-};
-use bismar::facts::{Books, CheckLaid};
-use bismar::measure::{BootId, Currency, Displayed, Mass, Moment, Money, Price, PriceUnit, Span, Stamp, Unit};
+use bismar::economy::marks::Today;
+use bismar::facts::{BenchId, BinId, Books, EntryId, Event, Fact, FillId, GradeId, Mark, SCHEMA, StoreId};
+use bismar::measure::{BootId, Currency, Displayed, Mass, Moment, Price, PriceUnit, Stamp, Unit};
 use bismar::query::{
-    CheckQuestion, CheckRule, HourQuestion, WeekQuestion, YardRunQuestion, arrivals, bins, checks, hour, riddles, spendings,
-    times, week, yard_run,
+    CheckQuestion, CheckRule, HourQuestion, KerbQuestion, PlacesQuestion, WeekQuestion, WireQuestion, YardRunQuestion,
+    YearQuestion, arrivals, bins, checks, hour, kerb, places, riddles, spendings, times, week, wire, yard_run, year,
 };
-use bismar::settle::{Act, Rest};
+use bismar::settle::Rest;
 use jiff::civil::{Date, date};
 use jiff::tz::TimeZone;
 use proptest::prelude::*;
@@ -70,6 +70,20 @@ fn worth(as_of: Option<Date>) -> HourQuestion {
     HourQuestion { now: now(), today: TODAY, as_of, zone, stale_after: 14, currency, buyer: None, left: true, floor }
 }
 
+fn euro() -> Currency {
+    Currency::parse("EUR").unwrap()
+}
+
+const ANY: Today = Today { strain: Mark::Much, mess: Mark::Much, space: Mark::Much };
+
+/// Each grade goes in with the one that was made before it.
+fn ranked(books: &Books) -> PlacesQuestion {
+    let grades: Vec<GradeId> = books.grades.keys().copied().collect();
+    let coarser = grades.windows(2).map(|pair| (pair[1], pair[0])).collect();
+    let (zone, floor) = (TimeZone::UTC, Some(Decimal::ONE));
+    PlacesQuestion { day: TODAY, zone, stale_after: 14, currency: euro(), buyer: None, floor, places: Some(3), coarser }
+}
+
 /// Everything that any report says, without the number of the event that it stands on.
 fn said(books: &Books) -> Vec<(&'static str, String)> {
     let mut said = Vec::new();
@@ -84,6 +98,21 @@ fn said(books: &Books) -> Vec<(&'static str, String)> {
     let mut days = week(books, &WeekQuestion { until: date(2026, 3, 14), zone: TimeZone::UTC });
     days.seq = 0;
     said.push(("week", format!("{days:#?}")));
+    let mut order = kerb(books, &KerbQuestion { hour: worth(None), floor: None, today: ANY });
+    order.seq = 0;
+    said.push(("kerb", format!("{order:#?}")));
+    let mut ranking = places(books, &ranked(books));
+    ranking.seq = 0;
+    said.push(("places", format!("{ranking:#?}")));
+    let asked = YearQuestion { year: 2026, today: TODAY, zone: TimeZone::UTC, stale_after: 14 };
+    let mut of_year = year(books, &asked);
+    of_year.seq = 0;
+    said.push(("year", format!("{of_year:#?}")));
+    let asked =
+        WireQuestion { day: TODAY, stale_after: 14, currency: euro(), buyer: None, floor: None, disposal: None, left: true };
+    let mut stripped = wire(books, &asked);
+    stripped.seq = 0;
+    said.push(("wire", format!("{stripped:#?}")));
     said.push(("riddles", format!("{:#?}", riddles(books))));
     let rule = CheckRule { every_days: 7, held: None };
     said.push(("checks", format!("{:#?}", checks(books, &CheckQuestion { now: now(), zone: TimeZone::UTC, rule }))));
@@ -96,197 +125,6 @@ fn said(books: &Books) -> Vec<(&'static str, String)> {
     said
 }
 
-/// Something that can be taken back, by how much of it is new and how it goes again.
-fn told_and_taken_back(which: usize, books: &mut Books, grams: i64) -> Option<&'static str> {
-    let first = |books: &Books| books.bins.iter().next().map(|(id, bin)| (*id, bin.fill));
-    let (bin, fill) = first(books)?;
-    let (feed, session) = (*books.feeds.keys().next()?, *books.sessions.keys().next_back()?);
-    let (mass, reason, day) = (Mass::grams(grams), || "so".to_owned(), date(2026, 2, 3));
-    let money = Money { amount: Decimal::new(grams, 2), currency: Currency::parse("EUR").unwrap() };
-    let label = || Source::Label { division: Mass::grams(1) };
-    let rest = |load: i64, since| Rest {
-        load: Mass::grams(load),
-        shown: Displayed { count: load, exponent: 0 },
-        unit: Unit::Gram,
-        since: Moment(since),
-    };
-    let since = u64::MAX / 4;
-    let step = |books: &mut Books, from: i64, to: i64| {
-        let (from, to) = (rest(from, since), rest(to, since + 9));
-        let (act, delta) = (if to.load > from.load { Act::Added } else { Act::Removed }, to.load - from.load);
-        StepId(keep(books, Fact::Stepped { act, delta, landed: Moment(since + 5), from, to }))
-    };
-    let void = |books: &mut Books, entry: u64| {
-        keep(books, Fact::DropVoided { entry: EntryId(entry), which: Void::NeverMaterial, reason: "so".to_owned() });
-    };
-    let unrecord = |books: &mut Books, record: u64| {
-        keep(books, Fact::RecordVoided(RecordVoided { record, reason: "so".to_owned() }));
-    };
-    let known = || KnownWeight { nominal: mass, within: Some(Mass::ZERO), source: "a weight".to_owned() };
-    let (bin_of, fill_of) = (Some(bin), Some(fill));
-    Some(match which {
-        0 | 1 => {
-            let step = step(books, 0, grams);
-            let (bin, fill) = if which == 0 { (bin_of, fill_of) } else { (None, None) };
-            let leg = Some(books.sessions[&session].leg());
-            let session = Some(session);
-            let entry = keep(books, Fact::DropLanded { step, bin, fill, session, leg, mass, doubt: None, transfer: None });
-            keep(books, Fact::DropRevised { entry: EntryId(entry), mass: mass + mass });
-            keep(books, Fact::Confirmed { entry: EntryId(entry), why: Confirmation::Stayed });
-            keep(books, Fact::DropDoubted { entry: EntryId(entry) });
-            void(books, entry);
-            "a drop"
-        }
-        2 => {
-            let step = step(books, 0, grams);
-            let leg = None;
-            let entry = keep(books, Fact::IntakeLanded { step, feed: Some(feed), session: Some(session), leg, mass });
-            keep(books, Fact::Confirmed { entry: EntryId(entry), why: Confirmation::Stayed });
-            void(books, entry);
-            "an intake"
-        }
-        3 => {
-            let session = Some(session);
-            let entry =
-                keep(books, Fact::WeightEntered { bin: bin_of, fill: fill_of, session, mass, source: label(), reason: reason() });
-            void(books, entry);
-            "a weight from elsewhere"
-        }
-        4 => {
-            let entry = keep(books, Fact::OpeningStock { bin, fill, mass, source: label(), reason: reason() });
-            void(books, entry);
-            "opening stock"
-        }
-        5 => {
-            let entry = keep(books, Fact::CaughtUp { bin, fill, mass });
-            void(books, entry);
-            "a catch-up"
-        }
-        6 => {
-            let entry = keep(books, Fact::LotEntered { feed, session: Some(session), mass, source: label(), reason: reason() });
-            void(books, entry);
-            "a lot from elsewhere"
-        }
-        7 => {
-            let depth = Some("the windings".to_owned());
-            let begun = LotBegun { feed, session: None, mass: None, source: None, pieces: Some(4), depth, reason: reason() };
-            let entry = keep(books, Fact::LotBegun(Box::new(begun)));
-            void(books, entry);
-            "a counted lot"
-        }
-        8 => {
-            let (leg, pieces, depth, source) = (None, None, None, Some(label()));
-            let (feed, session, reason) = (Some(feed), None, Some(reason()));
-            let drawn = LotDrawn { step: None, bin, fill, feed, session, leg, mass, source, pieces, depth, reason };
-            let entry = keep(books, Fact::LotDrawn(Box::new(drawn)));
-            void(books, entry);
-            "what was drawn"
-        }
-        9 => {
-            let came = ArrivalCame {
-                from: reason(),
-                day,
-                what: reason(),
-                feed: Some(feed),
-                mass: Some(mass),
-                pieces: None,
-                paid: Some(money),
-                span: Some(Span::seconds(600)),
-                distance_km: None,
-            };
-            let record = keep(books, Fact::ArrivalCame(Box::new(came)));
-            unrecord(books, record);
-            "an arrival"
-        }
-        10 => {
-            let lot = books.lots.keys().next().copied();
-            let (sort, what) = (SpendingSort::Consumables, reason());
-            let spent = MoneySpent { sort, what, day, amount: money, buyer: None, feed: Some(feed), lot };
-            let record = keep(books, Fact::MoneySpent(spent));
-            unrecord(books, record);
-            "money"
-        }
-        11 => {
-            let lot = books.lots.keys().next().copied();
-            let part = lot.is_none().then_some(JobPart::Yard);
-            let span = Span::seconds(900);
-            let record = keep(books, Fact::MinutesSpent { what: reason(), span, day, session: None, lot, part });
-            unrecord(books, record);
-            "minutes"
-        }
-        12 => {
-            let lot = *books.lots.keys().next()?;
-            let waited = LotWaited { lot, what: reason(), span: Span::seconds(900), day, clock_ran: true };
-            let record = keep(books, Fact::LotWaited(waited));
-            unrecord(books, record);
-            "waiting"
-        }
-        13 => {
-            let weighed = Fact::CheckWeighed {
-                nominal: mass,
-                shown: mass,
-                within: Some(Mass::ZERO),
-                source: None,
-                division: Some(Mass::grams(1)),
-                scale: None,
-                drop: None,
-            };
-            let record = keep(books, weighed);
-            unrecord(books, record);
-            "a check"
-        }
-        14 => {
-            let disturbed = ScaleDisturbed { how: Disturbance::Moved, scale: None, reason: reason() };
-            let record = keep(books, Fact::ScaleDisturbed(disturbed));
-            unrecord(books, record);
-            "a move of the scale"
-        }
-        15 => {
-            keep(books, Fact::CheckAsked(known()));
-            let step = step(books, 0, grams);
-            let base = Mass::ZERO;
-            keep(books, Fact::CheckLaid(Box::new(CheckLaid { step, weight: known(), base, shown: mass, drop: None })));
-            keep(books, Fact::CheckTakenOff(CheckTakenOff { went_back: true }));
-            keep(books, Fact::CheckWithdrawn {});
-            "an announced check"
-        }
-        16 => {
-            let (buyer, grade) = (*books.buyers.keys().next()?, *books.grades.keys().next()?);
-            let price = Price { amount: Decimal::new(99_999, 2), currency: money.currency, per: PriceUnit::Pound };
-            let quote = keep(
-                books,
-                Fact::QuoteGiven {
-                    buyer,
-                    grade,
-                    price,
-                    day,
-                    stale_after: None,
-                    breaks: Vec::new(),
-                    minimum: None,
-                    deduction: None,
-                },
-            );
-            keep(books, Fact::QuoteWithdrawn { quote: QuoteId(quote), reason: reason() });
-            "a quote"
-        }
-        17 => {
-            let lot = *books.lots.iter().find(|(_, lot)| !lot.is_open()).map(|(id, _)| id)?;
-            keep(books, Fact::LotReopened { lot });
-            // The lot was closed at another time, so only what lies between may differ: nothing does here.
-            keep(books, Fact::LotClosed { lot });
-            "a lot opened again"
-        }
-        _ => {
-            keep(books, Fact::IntakeAsked { feed: Some(feed) });
-            keep(books, Fact::IntakeWithdrawn {});
-            "an intake asked for"
-        }
-    })
-}
-
-/// Ways to take something back.
-const WAYS: usize = 19;
-
 proptest! {
     #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -296,7 +134,7 @@ proptest! {
         let before = said(&books);
         let what = told_and_taken_back(which, &mut books, grams);
         // A lot that is closed again is worked off later: what came between would be its own, and so the pay tells the day.
-        let ours = |name: &str| !(what == Some("a lot opened again") && name == "hour");
+        let ours = |name: &str| !(what == Some("a lot opened again") && ["hour", "kerb"].contains(&name));
         for ((name, before), (_, after)) in before.iter().zip(&said(&books)).filter(|((name, _), _)| ours(name)) {
             prop_assert!(before == after, "{what:?} in {name}:\n{}", differing(before, after));
         }
@@ -379,7 +217,7 @@ proptest! {
         for feed in &pay.feeds {
             let values = feed.grades.iter().filter_map(|grade| grade.value).map(|value| value.amount).sum::<Decimal>();
             if let Ok(added) = &feed.pay {
-                prop_assert_eq!(values, added.sums.outputs, "{}", feed.name);
+                prop_assert_eq!(values, added.sums.outputs - feed.charges, "{}", feed.name);
             }
         }
         let days = week(&books, &WeekQuestion { until: date(2026, 3, 1), zone: TimeZone::UTC });
@@ -412,6 +250,9 @@ proptest! {
         }
         let days = WeekQuestion { until: date(2026, 3, 1), zone: TimeZone::UTC };
         prop_assert_eq!(week(&books, &days), week(&other, &days));
+        prop_assert_eq!(places(&books, &ranked(&books)), places(&other, &ranked(&other)));
+        let order = |books| kerb(books, &KerbQuestion { hour: worth(None), floor: None, today: ANY });
+        prop_assert_eq!(order(&books), order(&other));
     }
 }
 

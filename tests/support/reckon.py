@@ -73,6 +73,7 @@ class Books:
         self.running, self.feed, self.last = None, None, None
         # Where the scale may have changed, as it was told; and what was taken back.
         self.changes, self.checks, self.moves, self.voids = [0], {}, [], set()
+        self.counts = defaultdict(list)
         for line in lines:
             self.fold(json.loads(line.rsplit("\t", 1)[0]))
 
@@ -102,6 +103,12 @@ class Books:
                 self.fresh(seq, seq, event)
             case "quote-given":
                 self.quotes[seq] = body
+            case "rate-quoted":
+                (per, price), = body["rate"].items()
+                told = {"breaks": [], "minimum": None, "deduction": None} | body
+                self.quotes[seq] = told | {"price": price | ({"per": "piece"} if per == "piece" else {})}
+            case "pieces-counted":
+                self.counts[body["fill"]].append((self.day, body["pieces"], self.of(body["fill"])[0]))
             case "quote-withdrawn":
                 del self.quotes[body["quote"]]
             case "epoch-opened":
@@ -203,6 +210,11 @@ class Books:
         by_then = lambda entry: not PAST or entry["day"] <= DAY
         return [(n, e) for n, e in self.entries.items() if e["on"] and e["fill"] == fill and by_then(e)]
 
+    def counted(self, fill):
+        """The pieces of a fill as they were counted last, and what lay there then."""
+        by_then = [count[1:] for count in self.counts[fill] if not PAST or count[0] <= DAY]
+        return by_then[-1] if by_then else (None, None)
+
     def in_force(self):
         held = {}
         for n, quote in self.quotes.items():
@@ -230,7 +242,11 @@ def kg_up(variance):
     return written(2 * variance.sqrt() / 1000, 4, ROUND_CEILING)
 
 
-def offer(quote, grams):
+def by_piece(quote):
+    return quote["price"]["per"] == "piece"
+
+
+def offer(quote, grams, pieces=None):
     if quote is None:
         return None
     amount = quote["price"]["amount"]
@@ -238,7 +254,8 @@ def offer(quote, grams):
         if grams >= Decimal(step["from"]):
             amount = step["amount"]
     short = quote["minimum"] is not None and grams < Decimal(quote["minimum"])
-    value = None if short else cents(grams * per_gram(quote, amount))
+    short = short or (by_piece(quote) and pieces is None)
+    value = None if short else cents(pieces * Decimal(amount) if by_piece(quote) else grams * per_gram(quote, amount))
     return {"value": None if short else f"{value}", "quote_day": quote["day"], "quote_age_days": age(quote), "stale": age(quote) > STALE}
 
 
@@ -293,7 +310,7 @@ def yard_run(books):
             continue
         for seq, entry in books.there(n):
             shares[books.stretch(seq) if entry["here"] else None] += entry["grams"]
-        offers = [offer(held.get((grade, *column)), grams) for column in columns]
+        offers = [offer(held.get((grade, *column)), grams, books.counted(n)[0]) for column in columns]
         for total, one in zip(totals, offers):
             if one and one["value"]:
                 total[0] += Decimal(one["value"])
@@ -364,13 +381,33 @@ def part(needed, got, mass, intake):
 def hour(books):
     held = books.in_force()
 
+    def rank(quote):
+        """What pays goes before what charges, then by weight before by the piece, then the most."""
+        amount = Decimal(quote["price"]["amount"])
+        return amount >= 0, not by_piece(quote), amount if by_piece(quote) else per_gram(quote, amount)
+
     def best(grade):
         offers = [quote for (of, _, currency), quote in held.items() if of == grade and currency == "EUR"]
-        return max(offers, key=lambda quote: per_gram(quote, quote["price"]["amount"]), default=None)
+        return max(offers, key=rank, default=None)
 
     def value(grade, grams):
         quote = best(grade)
         return None if quote is None else cents(grams * per_gram(quote, quote["price"]["amount"]))
+
+    def brings(grade, entries):
+        """What came out of a lot as one grade, and what of it is paid by the piece and not counted since the last of it came."""
+        quote = best(grade)
+        if quote is None or not by_piece(quote):
+            return value(grade, sum((entry["grams"] for entry in entries), Decimal(0))), Decimal(0)
+        pieces, counted, missing = Decimal(0), False, Decimal(0)
+        for fill in {entry["fill"] for entry in entries}:
+            grams = sum((entry["grams"] for entry in entries if entry["fill"] == fill), Decimal(0))
+            number, whole = books.counted(fill)
+            if number is None or whole != books.of(fill)[0] or whole <= 0:
+                missing += grams
+            else:
+                pieces, counted = pieces + number * grams / whole, True
+        return cents(pieces * Decimal(quote["price"]["amount"])) if counted else None, missing
 
     by_then = lambda day: not PAST or day <= DAY
     feeds = []
@@ -396,24 +433,31 @@ def hour(books):
         whole_quote = best(whole_grade) if whole_grade else None
         clock = {n: sum(span for seq, span in lot["clock"] if seq <= lot["closed"]) + lot["off"] for n, lot in closed.items()}
         hours = {n: Decimal(span) / 3_600_000_000_000 for n, span in clock.items()}
-        worth, whole = {}, {}
+        worth, whole, charged = {}, {}, {}
         for n, lot in closed.items():
-            priced = [value(grade, grams(n, grade)) for grade in grades if outputs.get((n, grade))]
-            worth[n] = sum((one for one in priced if one is not None), Decimal(0))
+            priced = [brings(grade, outputs[n, grade])[0] for grade in grades if outputs.get((n, grade))]
+            worth[n] = sum((one for one in priced if one is not None and one > 0), Decimal(0))
+            charged[n] = sum((-one for one in priced if one is not None and one < 0), Decimal(0))
             whole[n] = value(whole_grade, lot["grams"]) if whole_quote else Decimal(0)
-        brought, kept, spent = sum(worth.values()), sum(whole.values()), sum(hours.values())
+        brought, spent = sum(worth.values()), sum(hours.values())
+        # What buyers charge is a cost of being rid of it.
+        kept = sum(whole.values()) + sum(charged.values())
         rows = []
         for grade in grades:
             mass = sum(grams(n, grade) for n in closed)
-            each = [value(grade, grams(n, grade)) for n in closed if outputs.get((n, grade))]
-            got = sum(each, Decimal(0)) if best(grade) else None
+            each = [brings(grade, outputs[n, grade]) for n in closed if outputs.get((n, grade))]
+            told = [one for one, _ in each if one is not None]
+            got, missing = sum(told, Decimal("0.00")) if told else None, sum((left for _, left in each), Decimal(0))
             row = {"grade": books.names.get(grade), "mass": mass_view(mass), "value": None if got is None else f"{got}"}
             row["percent"] = ratio([(grams(n, grade), lot["grams"]) for n, lot in closed.items()], 100)
             row["weighing_percent"] = quotient(spread((n, grade) for n in closed), intake_variance, mass, intake)
+            row["not_counted"] = mass_view(missing) if missing else None
             if grade:
-                needed = kept + FLOOR * spent - (brought - (got or 0))
-                row["break_even_price_per_kg"] = line(needed, mass / 1000, lambda value: written(value, 2))
-                row["break_even_percent"] = part(needed, got or Decimal(0), mass, intake)
+                # At another price there would be no charge.
+                needed = kept + min(got or 0, 0) + FLOOR * spent - (brought - max(got or 0, 0))
+                weight = not best(grade) or not by_piece(best(grade))
+                row["break_even_price_per_kg"] = line(needed, mass / 1000, lambda value: written(value, 2)) if weight else None
+                row["break_even_percent"] = part(needed, max(got or Decimal(0), Decimal(0)), mass, intake)
             rows.append(row)
         valued = [Decimal(row["value"]) for row in rows if row["value"] is not None]
         loss = intake - sum(sum(grams(n, grade) for grade in grades) for n in closed)
@@ -430,7 +474,9 @@ def hour(books):
                 "loss": {"mass": mass_view(loss), "percent": ratio(missing, 100)},
                 "hands_on_seconds": sum(clock.values()) // 1_000_000_000,
                 "whole": "quoted" if whole_quote else "left",
-                "adds_per_hour": ratio([(worth[n] - whole[n], hours[n]) for n in closed]),
+                "charges": f"{sum(charged.values()):.2f}",
+                "disposal": f"{sum(charged.values()):.2f}",
+                "adds_per_hour": ratio([(worth[n] - whole[n] - charged[n], hours[n]) for n in closed]),
                 "break_even_hours": {"pays": "never", "value": None}
                 if added <= 0
                 else {"pays": "at", "value": written(Decimal(int(added / FLOOR * 3600)) / 3600, 2)},

@@ -3,9 +3,9 @@
 use bismar::dialect::Kind;
 use bismar::facts::{
     BenchId, BinId, Books, Break, BuyerId, Confirmation, Disturbance, EntryId, Event, Fact, FeedId, FillId, GradeId, LotId,
-    RecordVoided, SCHEMA, ScaleDisturbed, SessionId, Source, StepId, StoreId, Void,
+    PiecesCounted, RateQuoted, RecordVoided, SCHEMA, ScaleDisturbed, SessionId, Source, StepId, StoreId, Void,
 };
-use bismar::measure::{BootId, Currency, Displayed, Mass, Moment, Price, Span, Unit};
+use bismar::measure::{BootId, Currency, Displayed, Mass, Moment, Price, Rate, Span, Unit};
 use bismar::settle::{Act, EpochCause, Rest};
 use bismar::store::{RealDisk, Store};
 use jiff::civil::date;
@@ -79,13 +79,17 @@ impl Season {
     fn make(&mut self) {
         let feeds: Vec<FeedId> =
             ["motors", "boards", "wire"].map(|name| FeedId(self.record(Fact::FeedMade { name: name.into() }))).into();
-        let names = ["copper", "brass", "motors", "steel", "aluminium"];
+        // Taps are sold by the piece alone, and nobody takes foam for nothing.
+        let names = ["copper", "brass", "motors", "steel", "aluminium", "taps", "foam"];
         let grades: Vec<GradeId> = names.map(|name| GradeId(self.record(Fact::GradeMade { name: name.into() }))).into();
         let buyers: Vec<BuyerId> = ["near", "far"].map(|name| BuyerId(self.record(Fact::BuyerMade { name: name.into() }))).into();
-        let bins: Vec<BinId> = (0..7).map(|at: usize| self.bin(at as u32 + 1, grades.get(at).copied())).collect();
+        let bins: Vec<BinId> = (0..9).map(|at: usize| self.bin(at as u32 + 1, grades.get(at).copied())).collect();
         for _ in 0..40 {
-            let (buyer, grade) = (self.pick(&buyers), self.pick(&grades));
+            let (buyer, grade) = (self.pick(&buyers), self.pick(&grades[..5]));
             self.quote(buyer, grade);
+        }
+        for (buyer, grade, rate) in [(0, 5, "1.35/piece"), (1, 5, "1.2/piece"), (0, 6, "-0.21/kg"), (1, 6, "-0.3/piece")] {
+            self.rate(buyers[buyer], grades[grade], rate);
         }
         for bin in &bins[..2] {
             let (fill, mass) = (self.books.bins[bin].fill, Mass::grams(500 + self.below(9000) as i64));
@@ -95,6 +99,7 @@ impl Season {
         for _ in 0..SESSIONS {
             self.session(&feeds, &bins);
         }
+        self.count(bins[5]);
     }
 
     fn bin(&mut self, number: u32, grade: Option<GradeId>) -> BinId {
@@ -118,6 +123,18 @@ impl Season {
         if self.below(9) == 0 {
             self.record(Fact::QuoteWithdrawn { quote: bismar::facts::QuoteId(quote), reason: String::new() });
         }
+    }
+
+    fn rate(&mut self, buyer: BuyerId, grade: GradeId, text: &str) {
+        let rate = Rate::parse(text, Currency::parse("EUR").unwrap()).unwrap();
+        let (day, stale_after, breaks, minimum, deduction) = (date(2026, 1, 20), None, Vec::new(), None, None);
+        let quoted = RateQuoted { buyer, grade, rate, day, stale_after, breaks, minimum, deduction };
+        self.record(Fact::RateQuoted(Box::new(quoted)));
+    }
+
+    fn count(&mut self, bin: BinId) {
+        let (fill, pieces) = (self.books.bins[&bin].fill, 1 + self.below(90) as u32);
+        self.record(Fact::PiecesCounted(PiecesCounted { bin, fill, pieces }));
     }
 
     fn session(&mut self, feeds: &[FeedId], bins: &[BinId]) {
@@ -312,6 +329,7 @@ impl Season {
                     Mass::from_femtograms(i128::from(self.below(900)) * 1_000_000_000_000 - Mass::grams(1).femtograms() / 3);
                 self.record(Fact::CrumbsSettled { bin: Some(bin), fill: Some(fill), mass });
             }
+            10 | 11 => self.count(bin),
             8 | 9 if to != bin => self.carry((bin, fill), (to, to_fill), session),
             5 => {
                 self.record(Fact::SessionPaused { session });
