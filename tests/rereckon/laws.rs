@@ -26,7 +26,8 @@ fn now() -> Stamp {
     Stamp { boot: BootId(9), mono: Moment(u64::MAX / 2), wall: "2026-03-15T12:00:00Z".parse().unwrap(), trusted: true }
 }
 
-fn season(seed: u64) -> (Vec<Event>, Books) {
+/// The events of a season, and the books after it.
+pub fn season(seed: u64) -> (Vec<Event>, Books) {
     let mut books = Books::default();
     let founded = event(&books, Fact::StoreFounded { program: "laws".to_owned() });
     books.apply(&founded).unwrap();
