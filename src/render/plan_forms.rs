@@ -131,6 +131,7 @@ pub fn terminal(plan: &PlanView) -> String {
         say(format!("less driving {} ({} km, {} mi)", drive.driving, drive.km, drive.miles));
         say(format!("less hours {} ({} min)", drive.hours, drive.minutes));
         say(format!("brings {} {}", drive.net, plan.currency));
+        say(format!("To print: bismar report load-sheet \"{}\" --day {}", drive.sheet, plan.day));
     }
     if let Some(bound) = &plan.bound {
         say(format!(

@@ -90,6 +90,9 @@ fn a_drive_in_every_form() {
     assert_eq!((&compared("home")["net"], &compared("home")["more"]), (&json!("0.00"), &json!("142.09")));
     assert!(compared("waiting")["net"].is_null() && text(&compared("waiting")["says"]).contains("too little data"));
     assert_eq!(plan["bound"], Value::Null);
+    let sheet = text(&drive["sheet"]).replace(' ', "%20").replace('&', "%26");
+    let sheet = web.json(&format!("/v1/reports/load-sheet.json?stops={sheet}&day={}", text(&plan["day"])));
+    assert_eq!(sheet["stops"].as_array().map(Vec::len), Some(2), "what is to be loaded can be printed: {sheet}");
     assert_eq!((&plan["home"][0]["number"], &plan["home"][0]["why"]), (&json!(3), &json!("no-quote")));
     assert_eq!((&plan["beyond"][0]["buyer"], &plan["beyond"][0]["why"]), (&json!("Nowhere"), &json!("no-yard")));
     assert_eq!((&plan["held"][0]["grade"], &plan["held"][0]["state"]), (&json!("lead, soft"), &json!("waits")));
@@ -115,6 +118,13 @@ fn a_drive_in_every_form() {
             assert!(at, "{figure} in the {form}: {face}");
         }
     }
+    let form = page.split("action=\"/load-sheet\"").nth(1).unwrap().split("</form>").next().unwrap();
+    let hidden = form.split("name=\"").skip(1).map(|field| {
+        let (name, value) = field.split_once("\" value=\"").unwrap();
+        format!("{name}={}", value.split('"').next().unwrap().replace("&amp;", "%26").replace(' ', "+"))
+    });
+    let loaded = web.get(&format!("/load-sheet?{}", hidden.collect::<Vec<_>>().join("&"))).body;
+    assert!(loaded.contains("yellow") && loaded.contains("22.046"), "the button leads to the sheet: {loaded}");
     // The rows of the table are those of the report, in order and by name.
     let mut reader = csv::Reader::from_reader(csv.as_bytes());
     let head = reader.headers().unwrap().clone();

@@ -2,7 +2,9 @@
 
 use super::MassView;
 use crate::measure::{Currency, Mass, Money, Notation, Price, PriceUnit, Rate, Rounding};
-use crate::query::{BeyondBuyer, Drive, HeldGrade, HomeBin, LoadedBin, Outcome, PlanReport, Planned, Stop, StopLine, Waiting};
+use crate::query::{
+    BeyondBuyer, Drive, HeldGrade, HomeBin, LoadedBin, Outcome, Picked, PlanReport, Planned, Stop, StopLine, Waiting,
+};
 use crate::render::plan_words;
 use rust_decimal::Decimal;
 use serde::{Deserialize, Serialize};
@@ -68,6 +70,8 @@ pub struct DriveView {
     pub hours: String,
     /// Value less the two.
     pub net: String,
+    /// As the load sheet is asked for it: `Quayside: 3 4; Northgate: 5`.
+    pub sheet: String,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -222,8 +226,18 @@ impl From<&Drive> for DriveView {
             driving: amount(drive.driving),
             hours: amount(drive.hours),
             net: amount(drive.net),
+            sheet: sheet(drive),
         }
     }
+}
+
+fn sheet(drive: &Drive) -> String {
+    let stop = |stop: &Stop| {
+        let mut numbers: Vec<u32> = stop.lines.iter().flat_map(|line| &line.bins).map(|bin| bin.number).collect();
+        numbers.sort_unstable();
+        (stop.name.clone(), numbers)
+    };
+    Picked(drive.stops.iter().map(stop).collect()).written()
 }
 
 impl From<&Stop> for StopView {

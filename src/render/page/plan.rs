@@ -108,6 +108,10 @@ fn line_row(line: &PlanLineView) -> Markup {
     }
 }
 
+fn numbers(stop: &StopView) -> String {
+    stop.lines.iter().flat_map(|line| &line.bins).map(|bin| bin.number.to_string()).collect::<Vec<_>>().join(" ")
+}
+
 fn sum(view: &PlanView, drive: &DriveView) -> Markup {
     let lines = [
         ("Worth".to_owned(), &drive.value),
@@ -116,6 +120,14 @@ fn sum(view: &PlanView, drive: &DriveView) -> Markup {
         ("Brings".to_owned(), &drive.net),
     ];
     html! {
+        form.forms method="get" action="/load-sheet" {
+            @for (at, stop) in drive.stops.iter().enumerate() {
+                input type="hidden" name={ "buyer" (at + 1) } value=(stop.buyer);
+                input type="hidden" name={ "bins" (at + 1) } value=(numbers(stop));
+            }
+            input type="hidden" name="day" value=(view.day);
+            button { (super::LOAD_SHEET) }
+        }
         section aria-labelledby="sum" {
             h2 #sum { "What it comes to" }
             p { (drive.bins) " bins, " (drive.mass.kg) " kg (" (drive.mass.lb) " lb); with the vessels " (drive.gross.kg) " kg" @if drive.litres > 0 { ", " (drive.litres) " litres" } "." }
