@@ -64,6 +64,20 @@ fn visit(bench: &mut Bench, bin: Option<u32>, gross: i64, pieces: &[i64]) -> i64
     last
 }
 
+/// A longer look at what was set down cancels its step and puts it anew.
+#[test]
+fn a_strange_load_that_is_looked_at_longer_stays_strange() {
+    let mut bench = at(Manner::Heap, 1);
+    bench.change(1000);
+    bench.rest(500);
+    bench.load += 2;
+    bench.rest(8000);
+    let entries: Vec<_> = bench.core.books().entries.values().collect();
+    assert!(entries.iter().any(|entry| entry.state != EntryState::Confirmed), "it was put anew");
+    let kept: Vec<_> = entries.iter().filter(|entry| entry.counts()).map(|entry| (entry.mass, entry.doubt)).collect();
+    assert_eq!(kept, [(Mass::grams(1002), Some(Doubt::PerhapsTheBin))]);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
 

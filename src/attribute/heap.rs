@@ -40,7 +40,9 @@ impl Attribute {
                 platform::Arrival::Doubtful(why) => doubt = Some(why),
             }
             if step.delta > self.division * 2 {
-                self.platform = Platform::Stranger;
+                let before = std::mem::replace(&mut self.platform, Platform::Stranger);
+                let entry = self.credit_or_hold(id, step.delta, &in_force, doubt, recorder);
+                return Some(Made::Strange { entry, before });
             }
         }
         Some(Made::Entry(self.credit_or_hold(id, step.delta, &in_force, doubt, recorder)))

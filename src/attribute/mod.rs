@@ -94,6 +94,11 @@ const CONTAINER: i128 = 20;
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Made {
     Entry(EntryId),
+    /// Something set down that is no bin we know; before it the platform was as kept here.
+    Strange {
+        entry: EntryId,
+        before: Platform,
+    },
     /// A bin set down, recorded once it stays; before it the platform was as kept here.
     SetDown {
         fact: platform::SetDown,
@@ -393,7 +398,7 @@ impl Attribute {
 
     fn made_sure(&mut self, made: Made, recorder: &mut dyn Recorder) {
         match made {
-            Made::Entry(entry) | Made::FromPile { entry, .. } => {
+            Made::Entry(entry) | Made::Strange { entry, .. } | Made::FromPile { entry, .. } => {
                 recorder.record(Fact::Confirmed { entry, why: Confirmation::Stayed });
                 self.pair(entry, recorder);
             }
@@ -419,6 +424,10 @@ impl Attribute {
                 recorder.record(Fact::Cancelled { entry, why: Cancellation::WentBack });
                 // What was drawn for a lot and put back leaves the intake asked for again.
                 self.in_force_changed(at, recorder.books());
+            }
+            Made::Strange { entry, before } => {
+                recorder.record(Fact::Cancelled { entry, why: Cancellation::WentBack });
+                self.platform = before;
             }
             Made::SetDown { before, .. } | Made::Lift { before, .. } | Made::Nothing { before } => self.platform = before,
             Made::OnTray { before, platform } => (self.tray, self.platform) = (before, platform),
