@@ -100,6 +100,11 @@ impl Account {
         self.forgiven
     }
 
+    /// What the empty platform showed.
+    pub fn empty(&self) -> Option<Mass> {
+        self.empty
+    }
+
     pub fn is_empty_level(&self, load: Mass) -> bool {
         self.empty.is_some_and(|empty| (load - empty).abs() <= self.near)
     }

@@ -41,6 +41,11 @@ impl Crumb {
         self.far = None;
     }
 
+    /// Whether the display has ever stood at the anchor.
+    pub fn stood(&self) -> bool {
+        self.near.is_some()
+    }
+
     /// The display has stood at the anchor for the last second.
     pub fn stands(&mut self, at: Moment) {
         self.far = None;

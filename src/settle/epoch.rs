@@ -1,5 +1,6 @@
 //! One epoch: what each verdict on the load means for its books.
 
+mod arrival;
 mod rare;
 mod shaken;
 
@@ -59,6 +60,10 @@ pub struct Epoch {
     /// When the current rest was recognised, and whether the display has stood at it since.
     arrived: Moment,
     stood: bool,
+    /// When its step was recognised first: a better average of it is no new arrival.
+    reached: Moment,
+    /// The display has shown about that rest for a moment since.
+    held: bool,
     /// It has kept within a division of it for longer than the tail of a step takes to die away.
     kept: bool,
     forgiven_at: Option<Moment>,
@@ -84,6 +89,8 @@ const HASTY: Span = Span::millis(750);
 const REVISED: Span = Span::millis(700);
 /// What is left of a change that was taken early comes within this time.
 const TAIL: Span = Span::millis(1500);
+/// A small step that was taken on the way to its rest goes on within this time.
+const MIDWAY: Span = Span::millis(1000);
 /// Beyond this thousandths of a count would not fit.
 const COUNT_SHAKEN_MAX: i64 = 1_000_000_000;
 /// The last of a step's tail dies away sooner.
@@ -130,7 +137,9 @@ impl Epoch {
             crumb: Crumb::default(),
             crumb_rest: None,
             arrived: Moment(0),
+            reached: Moment(0),
             stood: true,
+            held: true,
             kept: true,
             forgiven_at: None,
         }
@@ -305,6 +314,10 @@ impl Epoch {
             self.tell_average(at, &verdict, emit);
             return;
         };
+        // A mean that reaches back to before this rest would mix the two.
+        if verdict.noisy && verdict.since < account.anchor().since {
+            return;
+        }
         let origin = i128::from(account.anchor().shown.count) * 1000;
         let mean = Mass::from_femtograms(self.one.femtograms() * (origin + i128::from(verdict.mean)) / 1000);
         if self.left.is_some() {
@@ -338,6 +351,7 @@ impl Epoch {
         let at_anchor = self.window.mean_of(Span::millis(400), origin).abs() * 10 <= milli * 6;
         let arrived = at.since(self.arrived) >= Span::millis(300);
         self.stood |= at_anchor && arrived;
+        self.held |= arrived && self.window.mean_of(Span::millis(300), origin).abs() * 10 <= milli * 4;
         self.kept |= arrived && verdict.calm >= KEPT && verdict.mean.abs() <= milli;
         let least = milli / 5 * 6;
         if verdict.noisy {
@@ -375,34 +389,14 @@ impl Epoch {
         } else if verdict.calm >= Span::millis(900) && !self.sways {
             // Only a large step leaves a division behind when it is taken early; after a small one it is another piece.
             let large = account.last_step().is_some_and(|step| step.abs() >= self.division * 8);
-            let early = large && !self.stood && verdict.mean.abs() * 5 >= milli * 4;
-            if !early || at.since(self.arrived) < Span::millis(900) || !self.revise(at, &verdict, emit) {
+            let early = !self.stood && verdict.mean.abs() * 5 >= milli * 4;
+            let late = at.since(self.reached);
+            let rounded = late <= RINGING && !self.crumb.stood() && verdict.mean.abs() * 5 >= milli * 3;
+            let due = large && (early || rounded) && late.max(at.since(self.arrived)) >= Span::millis(900);
+            if !due || !self.revise(at, &verdict, emit) {
                 self.small(at, &verdict, emit);
             }
         }
-    }
-
-    /// Whether the difference is what was left of a step that was taken early: it goes on a little, or comes back by less
-    /// than half sooner than a hand takes anything out again.
-    fn is_tail(&self, at: Moment, verdict: &Verdict) -> bool {
-        let last = self.account.as_ref().and_then(Account::last_step).unwrap_or_default();
-        let small = verdict.mean.abs() <= 4 * self.milli && at.since(self.arrived) <= TAIL;
-        let onward = last.is_negative() == (verdict.mean < 0);
-        let size = thousandths(last.abs(), self.one);
-        small && if onward { !self.stood && !self.kept && size >= 48 * self.milli } else { size >= 2 * verdict.mean.abs() }
-    }
-
-    /// Whether a difference of more than one division is a change and not the last ringing of the one before.
-    fn is_step(&self, at: Moment, verdict: &Verdict) -> bool {
-        let ruler = self.ruler();
-        let gap = verdict.mean.abs();
-        if gap >= 3 * ruler.milli {
-            return true;
-        }
-        let newest = self.window.mean_of(Span::millis(350), ruler.origin);
-        let lasts = newest.signum() == verdict.mean.signum() && newest.abs() * 10 >= ruler.milli * 11;
-        let rings = !self.stood && gap * 2 < ruler.milli * 5 && at.since(self.arrived) < RINGING;
-        lasts && !rings
     }
 
     fn step(&mut self, at: Moment, verdict: &Verdict, landed: Moment, emit: &mut dyn FnMut(Finding)) {
@@ -425,35 +419,11 @@ impl Epoch {
         self.arrive(at, verdict);
     }
 
-    /// A longer average tells better where the last step led to, while it is provisional.
-    fn revise(&mut self, at: Moment, verdict: &Verdict, emit: &mut dyn FnMut(Finding)) -> bool {
-        let rest = self.rest(verdict);
-        let revised = self.account.as_mut().is_some_and(|account| account.revise(rest, at, emit));
-        if revised {
-            self.tell_average(at, verdict, emit);
-            self.arrive(at, verdict);
-        }
-        revised
-    }
-
     fn tell_average(&self, at: Moment, verdict: &Verdict, emit: &mut dyn FnMut(Finding)) {
         if verdict.noisy {
             let uncertainty = Mass::from_femtograms(self.one.femtograms() * i128::from(verdict.unsure) / 1000);
             emit(Finding::Averaged { at, uncertainty });
         }
-    }
-
-    /// Another rest stands: what was known of the way to the last one is over.
-    fn arrive(&mut self, at: Moment, verdict: &Verdict) {
-        self.stood = verdict.mean.abs() < 8 * self.milli && !verdict.noisy;
-        self.kept = false;
-        self.arrived = at;
-        self.left = None;
-        self.within = None;
-        self.same = None;
-        self.crumb = Crumb::default();
-        self.crumb_rest = None;
-        self.unsure = verdict.unsure.max(self.milli * 3 / 10);
     }
 
     fn near_zero(&self, count: i64) -> bool {

@@ -143,11 +143,15 @@ fn quiet(window: &Window, part: Run, run: Run, pace: &Pace, ruler: &Ruler) -> Op
         (false, true) => 105,
     };
     let half = samples / 2;
-    let trend = window.mean(half, 0, ruler.origin) - window.mean(samples - half, half, ruler.origin);
+    let newer = window.mean(half, 0, ruler.origin);
+    let trend = newer - window.mean(samples - half, half, ruler.origin);
     if samples < fewest || part.span < needed || trend.abs() * 100 > ruler.milli * straight {
         return None;
     }
-    let count = window.nearest(samples, mean, ruler.origin);
+    // Where it still goes on by a part of a division, the newer half is nearer to what it will come to.
+    let onward = trend.signum() == mean.signum() && trend.abs() * 10 > ruler.milli * 3;
+    let towards = if onward { newer } else { mean };
+    let count = window.nearest(samples, towards, ruler.origin);
     let (since, span, calm) = (run.since, part.span, run.span);
     Some(Verdict { mean, count, since, span, calm, noisy: false, unsure: 0 })
 }

@@ -29,7 +29,9 @@
 //! and a change is a level that explains the newest readings better than the old one does by more than four standard
 //! errors. Such a rest is an average to a tenth of a division, told with its standard uncertainty
 //! ([`Finding::Averaged`]); a longer average betters it while the step is provisional. Where a display moves too
-//! much for a calm and too little for that, a mean of 1.2 to 2.4 s stands in.
+//! much for a calm and too little for that, a mean of 1.2 to 2.4 s stands in, which never reaches back to before the
+//! rest that it is compared with. An average within two standard errors and within two divisions of what the empty
+//! platform showed is the empty platform: what is wrong with the first rest is wrong with every sum after it.
 //!
 //! The scale's own stable flag is never trusted alone: it may be early, late, stuck or wrong. Where its word was right
 //! ten times in a row on this bench it shortens the wait to 0.18 s. A line that comes alone is another matter: the

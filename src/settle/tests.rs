@@ -1,5 +1,6 @@
 //! Benches made of a few lines: a load over time, shown by a scale.
 
+mod arrivals;
 use super::{Act, EpochCause, Finding, Manner, Settle, Setup, Step};
 use crate::dialect::{Flags, Kind, News, ReadUnit, Reading, Stability};
 use crate::measure::{Displayed, Mass, Moment, Unit};

@@ -59,7 +59,7 @@ impl Epoch {
         let milli = self.milli;
         let (span, unsure, mean) = (self.shake.span(level.samples), level.unsure, level.mean);
         let since = Moment(at.0.saturating_sub(span.0));
-        let rest = self.average(mean, since);
+        let rest = self.or_empty(self.average(mean, since), unsure);
         let Some(account) = &self.account else {
             // Even a poor average is better than to take the first load for an empty platform.
             if span >= if unsure <= milli { SPAN_FIRST } else { SPAN_WORST } {
@@ -95,7 +95,7 @@ impl Epoch {
         let milli = self.milli;
         let unsure = level.unsure;
         self.left = None;
-        let better = unsure < self.unsure && away.abs() >= unsure * 3 / 2 && away.abs() * 2 >= milli;
+        let better = unsure * 4 <= self.unsure * 3 && away.abs() * 2 >= milli;
         // A shorter stretch than what has passed since would be the beginning of another change.
         let whole = self.shake.span(level.samples) >= at.since(self.arrived);
         if better && whole && at.since(self.arrived) <= BETTERED {
@@ -170,6 +170,17 @@ impl Epoch {
         let nearest = first + (mean + mean.signum() * 500) / 1000;
         let shown = Displayed { count: nearest, exponent: self.face.exponent };
         Rest { load, shown, unit: self.face.unit, since }
+    }
+
+    /// An average that cannot be told from the empty platform is the empty platform, which shows zero where the epoch
+    /// has just begun.
+    fn or_empty(&self, average: Rest, unsure: i64) -> Rest {
+        let empty = self.account.as_ref().map_or(Some(Mass::ZERO), Account::empty);
+        let doubt = Mass::from_femtograms(self.one.femtograms() * i128::from(unsure.min(self.milli)) / 500);
+        match empty.filter(|empty| (average.load - *empty).abs() <= doubt) {
+            Some(load) => Rest { load, ..average },
+            None => average,
+        }
     }
 
     fn tell_level(&self, at: Moment, unsure: i64, emit: &mut dyn FnMut(Finding)) {
