@@ -391,7 +391,7 @@ impl Epoch {
             let large = account.last_step().is_some_and(|step| step.abs() >= self.division * 8);
             let early = !self.stood && verdict.mean.abs() * 5 >= milli * 4;
             let late = at.since(self.reached);
-            let rounded = late <= RINGING && !self.crumb.stood() && verdict.mean.abs() * 5 >= milli * 3;
+            let rounded = late <= RINGING && !self.crumb.stood() && verdict.mean.abs() * 10 >= milli * 9;
             let due = large && (early || rounded) && late.max(at.since(self.arrived)) >= Span::millis(900);
             if !due || !self.revise(at, &verdict, emit) {
                 self.small(at, &verdict, emit);

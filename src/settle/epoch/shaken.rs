@@ -95,7 +95,7 @@ impl Epoch {
         let milli = self.milli;
         let unsure = level.unsure;
         self.left = None;
-        let better = unsure * 4 <= self.unsure * 3 && away.abs() * 2 >= milli;
+        let better = unsure * 10 <= self.unsure * 9 && away.abs() * 2 >= milli;
         // A shorter stretch than what has passed since would be the beginning of another change.
         let whole = self.shake.span(level.samples) >= at.since(self.arrived);
         if better && whole && at.since(self.arrived) <= BETTERED {
