@@ -113,11 +113,12 @@ fn said(books: &Books) -> Vec<(&'static str, String)> {
         WireQuestion { day: TODAY, stale_after: 14, currency: euro(), buyer: None, floor: None, disposal: None, left: true };
     let mut stripped = wire(books, &asked);
     stripped.seq = 0;
+    // The lists show what was taken back, marked as such.
+    stripped.samples.retain(|line| !line.voided);
     said.push(("wire", format!("{stripped:#?}")));
     said.push(("riddles", format!("{:#?}", riddles(books))));
     let rule = CheckRule { every_days: 7, held: None };
     said.push(("checks", format!("{:#?}", checks(books, &CheckQuestion { now: now(), zone: TimeZone::UTC, rule }))));
-    // The lists show what was taken back, marked as such.
     let came: Vec<_> = arrivals(books).into_iter().filter(|line| !line.voided).collect();
     let spent: Vec<_> = spendings(books).into_iter().filter(|line| !line.voided).collect();
     let took: Vec<_> = times(books).into_iter().filter(|line| !line.voided).collect();
@@ -127,19 +128,26 @@ fn said(books: &Books) -> Vec<(&'static str, String)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 6, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn what_was_taken_back_was_nothing(seed in 0_u64..200, which in 0..WAYS, grams in 1_i64..5000) {
-        let (_, mut books) = season(seed);
-        let before = said(&books);
-        let what = told_and_taken_back(which, &mut books, grams);
-        // A lot that is closed again is worked off later: what came between would be its own, and so the pay tells the day.
-        let ours = |name: &str| !(what == Some("a lot opened again") && ["hour", "kerb"].contains(&name));
-        for ((name, before), (_, after)) in before.iter().zip(&said(&books)).filter(|((name, _), _)| ours(name)) {
-            prop_assert!(before == after, "{what:?} in {name}:\n{}", differing(before, after));
+    fn what_was_taken_back_was_nothing(seed in 0_u64..200, grams in 1_i64..5000) {
+        let (_, as_it_was) = season(seed);
+        let before = said(&as_it_was);
+        for which in 0..WAYS {
+            let mut books = as_it_was.clone();
+            let what = told_and_taken_back(which, &mut books, grams);
+            // A lot that is closed again is worked off later: what came between would be its own, and so the pay tells the day.
+            let ours = |name: &str| !(what == Some("a lot opened again") && ["hour", "kerb"].contains(&name));
+            for ((name, before), (_, after)) in before.iter().zip(&said(&books)).filter(|((name, _), _)| ours(name)) {
+                prop_assert!(before == after, "{what:?} in {name}:\n{}", differing(before, after));
+            }
         }
     }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 24, failure_persistence: None, ..ProptestConfig::default() })]
 
     /// A drop that is moved away and back is where it was, chained to its neighbours as before.
     #[test]

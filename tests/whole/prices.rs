@@ -218,7 +218,7 @@ fn the_grid_keeps_what_was_changed_and_shows_faults_where_they_are() {
     let (id, quote) = (copper["grade_id"].clone(), copper["quote"]["id"].to_string());
     let page = web.get("/quotes").body;
     assert!(page.contains(&format!("name=\"{}\" value=\"8.10/kg\"", key("price", &id))), "the last price is filled in: {page}");
-    assert!(page.contains("stale: "), "it is old by now");
+    assert!(page.contains("<strong>stale</strong>"), "it is old by now");
 
     let before = web.seq();
     let (price, seen, other, steps) = (key("price", &id), key("seen", &id), key("price", &brass), key("breaks", &drives));
