@@ -4,6 +4,7 @@ use super::figures::kilograms;
 use super::json::plan_price as price;
 use super::text::counted;
 use crate::haul::plan::Rule;
+use crate::measure::Currency;
 use crate::query::{
     Beyond, BrokenRule, Drive, HeldGrade, HoldState, HomeWhy, Missing, Outcome, PlanReport, WaitUnknown, Waiting,
 };
@@ -30,11 +31,12 @@ pub fn says(report: &PlanReport) -> String {
             )
         }
         Outcome::Planned(planned) => format!(
-            "On {} drive to {}: that brings {} {} after the trip.",
+            "On {} drive to {}: that brings {} {} after the trip{}.",
             report.day,
             way(&planned.drive),
             planned.drive.net.amount,
-            report.currency
+            report.currency,
+            better_waited(planned.waiting.as_ref().ok(), report.currency)
         ),
         Outcome::Infeasible(_) => format!("No drive on {} keeps every rule.", report.day),
         Outcome::NoneFound { .. } => {
@@ -45,6 +47,12 @@ pub fn says(report: &PlanReport) -> String {
             "There is nowhere to drive to: tell where a buyer is who has a quote by weight for something that lies here.".into()
         }
     }
+}
+
+/// The best of the drives of one day may still be one drive too many: whoever reads one sentence must know.
+fn better_waited(waiting: Option<&Waiting>, currency: Currency) -> String {
+    let lost = waiting.map(|known| -known.over().amount).filter(|lost| lost.is_sign_positive() && !lost.is_zero());
+    lost.map_or_else(String::new, |lost| format!("; going a week later instead would bring {lost} {currency} more"))
 }
 
 fn way(drive: &Drive) -> String {

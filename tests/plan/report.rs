@@ -139,6 +139,7 @@ fn the_sum_of_a_small_drive() {
     // Without the second bin: 50.00 less 25.00.
     assert_eq!(planned.over(planned.second.as_ref().unwrap()).amount.to_string(), "20.00");
     assert_eq!(planned.waiting, Err(WaitUnknown::TooFewDays { days: 1, of: 28 }));
+    assert!(bismar::render::json::PlanView::from(&report).says.ends_with("after the trip."), "nobody knows what waiting brings");
     assert_eq!(report.missing, []);
     assert_eq!(report.day, DAY);
 }
@@ -240,6 +241,8 @@ fn waiting_saves_the_trip() {
     assert_eq!((waiting.comes, waiting.day), (Mass::grams(10_500), date(2026, 3, 9)));
     let amounts = [waiting.once, waiting.then, waiting.twice, waiting.over()].map(|money| money.amount.to_string());
     assert_eq!(amounts, ["237.50", "27.50", "212.50", "-25.00"]);
+    let says = bismar::render::json::PlanView::from(&report).says;
+    assert!(says.ends_with("after the trip; going a week later instead would bring 25.00 EUR more."), "{says}");
 }
 
 fn first(kept: &Kept) -> BinId {

@@ -41,7 +41,11 @@ pub fn load_picks(frame: &Frame, picks: &SheetPicks, sheet: Option<&LoadSheetVie
             button { "Make the sheet" }
         }
         p.small { "There is always room for two stops more: press again. Bins: "
-            @for bin in picks.bins.iter().filter(|bin| !bin.retired && bin.mass.grams != "0") { (bin.number) " " (bin.grade.as_deref().unwrap_or("no grade yet")) ", " (bin.mass.kg) " kg; " }
+            @for (at, bin) in picks.bins.iter().filter(|bin| !bin.retired && bin.mass.grams != "0").enumerate() {
+                @if at > 0 { "; " }
+                (bin.number) " " (bin.grade.as_deref().unwrap_or("no grade yet")) ", " (bin.mass.kg) " kg"
+            }
+            "."
         }
         @if let Some(sheet) = sheet {
             p.forms {

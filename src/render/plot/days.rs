@@ -104,7 +104,9 @@ impl OverDays {
             }
             @for (place, day) in self.days(&room) { (text("middle", (place, room.bottom + 210), &day)) }
             (line("axis", (room.left, scale.base()), (room.right, scale.base())))
-            @for mark in &self.marks { @if self.shows(mark.day) { (marked(self.across(&room, mark.day), &room, &mark.words)) } }
+            @for (row, mark) in self.marks.iter().filter(|mark| self.shows(mark.day)).enumerate() {
+                (marked(self.across(&room, mark.day), &room, row as i64, &mark.words))
+            }
             @for (hue, series) in self.series.iter().enumerate() { (self.series(&room, &scale, hue, series)) }
             @for (hue, series) in legend.iter().enumerate() {
                 (explained(&room, room.bottom + LINE * (2 + hue as i64), hue, series))
@@ -214,10 +216,11 @@ impl OverDays {
     }
 }
 
-fn marked(x: i64, room: &Room, words: &str) -> Markup {
+/// Each on a row of its own: two days may lie close to each other.
+fn marked(x: i64, room: &Room, row: i64, words: &str) -> Markup {
     let late = x > (room.left + room.right) / 2;
     let (anchor, beside) = if late { ("end", x - 60) } else { ("start", x + 60) };
-    html! { (line("marked", (x, room.top - 60), (x, room.bottom))) (text(anchor, (beside, room.top + 60), words)) }
+    html! { (line("marked", (x, room.top - 60), (x, room.bottom))) (text(anchor, (beside, room.top + 60 + row * LINE), words)) }
 }
 
 fn explained(room: &Room, y: i64, hue: usize, series: &Series) -> Markup {

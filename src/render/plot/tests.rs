@@ -67,6 +67,22 @@ fn errors_with_their_intervals_in_a_band() {
 }
 
 #[test]
+fn words_of_two_days_stand_on_two_rows() {
+    let mut plot =
+        over_days(vec![Series { name: "1 kg".into(), shape: Shape::Points, points: vec![point(date(2026, 3, 2), "1", None)] }]);
+    let mark = |day, words: &str| Mark { day, words: words.into() };
+    plot.marks = vec![mark(date(2026, 3, 3), "early"), mark(date(2025, 3, 3), "before all"), mark(date(2026, 3, 4), "late")];
+    let drawn = plot.draw().into_string();
+    let height = |words: &str| {
+        let before = &drawn[..drawn.find(&format!(">{words}<")).unwrap()];
+        let at = before.rfind(" y=\"").unwrap() + 4;
+        before[at..].split('"').next().unwrap().parse::<f64>().unwrap()
+    };
+    assert_eq!(height("late") - height("early"), 20.0);
+    assert!(!drawn.contains("before all"));
+}
+
+#[test]
 fn prices_hold_until_the_next() {
     let steps = |name: &str, values: [&str; 2]| Series {
         name: name.into(),
