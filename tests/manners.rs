@@ -7,6 +7,8 @@ mod asked;
 mod bench;
 #[path = "manners/check.rs"]
 mod check;
+#[path = "manners/intake.rs"]
+mod intake;
 #[path = "manners/leaving.rs"]
 mod leaving;
 #[path = "manners/presence.rs"]

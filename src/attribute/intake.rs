@@ -1,8 +1,11 @@
 //! An intake: the next load is what will be taken apart, and no drop.
 //!
 //! Everything that comes on until it is taken off again is the intake; credited is the last rest before that, in every
-//! manner. It may be put on an empty platform or on what stands there, and may lie through a restart. Or it is taken out of
-//! the bin that stands there, to be taken apart further.
+//! manner. It may be taken off in parts, one appliance after the other, and something may be left behind: what was weighed
+//! stands. Only where more comes on while most of it still lies there was a part thought better of, and the intake is what
+//! lies there then. Where more comes on beside a remainder, the intake is off and that is the next load.
+//! It may be put on an empty platform or on what stands there, and may lie through a restart. Or it is taken out of the bin
+//! that stands there, to be taken apart further.
 
 use super::{Attribute, InForce, Made, Recorder};
 use crate::facts::books::{AskedIntake, Origin};
@@ -16,7 +19,10 @@ pub(super) struct IntakeLoad {
     entry: EntryId,
     /// The rest on which it was put.
     base: Mass,
+    /// What is credited.
     mass: Mass,
+    /// What of it lies there still.
+    lies: Mass,
 }
 
 impl IntakeLoad {
@@ -27,12 +33,19 @@ impl IntakeLoad {
         let entry = state.open.iter().rev().copied().find(intake)?;
         let mass = books.entries.get(&entry)?.mass;
         let stood = state.standing.and_then(|bin| books.bins.get(&bin)?.last_gross).unwrap_or(Mass::ZERO);
-        let base = state.last_step.map_or(stood, |(_, rest)| rest.load - mass);
-        Some(IntakeLoad { entry, base, mass })
+        // Less than the whole may lie there, on nothing or on the bin; it was put on no less than that.
+        let base = state.last_step.map_or(stood, |(_, rest)| (rest.load - mass).max(stood));
+        let lies = state.last_step.map_or(mass, |(_, rest)| rest.load - base);
+        Some(IntakeLoad { entry, base, mass, lies })
     }
 
     pub fn entry(&self) -> EntryId {
         self.entry
+    }
+
+    /// More than half of it was taken off: what lies there was left behind.
+    fn is_off(&self) -> bool {
+        self.lies * 2 < self.mass
     }
 }
 
@@ -54,22 +67,29 @@ impl Attribute {
             let feed = asked.feed.or_else(|| at_hand(&in_force, recorder.books()));
             let (session, leg, mass) = (in_force.session, in_force.leg, step.delta);
             let entry = EntryId(recorder.record(Fact::IntakeLanded { step: id, feed, session, leg, mass }));
-            self.intake = Some(IntakeLoad { entry, base: step.from.load, mass });
+            self.intake = Some(IntakeLoad { entry, base: step.from.load, mass, lies: mass });
             self.in_force_changed(step.recognised, recorder.books());
             self.open.push_back((step.number, Made::OnIntake { before }));
             return None;
         };
         self.open.push_back((step.number, Made::OnIntake { before }));
-        let mass = step.to.load - load.base;
-        if mass > near {
-            recorder.record(Fact::DropRevised { entry: load.entry, mass });
-            self.intake = Some(IntakeLoad { mass, ..load });
+        let lies = step.to.load - load.base;
+        let more = step.act == Act::Added;
+        if lies > near && !(more && load.is_off()) {
+            let mass = if more { lies } else { load.mass };
+            if mass != load.mass {
+                recorder.record(Fact::DropRevised { entry: load.entry, mass });
+            }
+            self.intake = Some(IntakeLoad { mass, lies, ..load });
             return None;
         }
         recorder.record(Fact::Confirmed { entry: load.entry, why: Confirmation::PanCleared });
         self.intake = None;
+        if more {
+            return Some(*step);
+        }
         let from = Rest { load: load.base, ..step.from };
-        (mass.abs() > near).then_some(Step { from, delta: mass, ..*step })
+        (lies.abs() > near).then_some(Step { from, delta: lies, ..*step })
     }
 
     /// The bin that stands on the scale, where something was taken out of it.
@@ -128,8 +148,8 @@ impl Attribute {
     pub(super) fn under_the_intake(&mut self, rest: &Rest, recorder: &mut dyn Recorder) -> Mass {
         let Some(load) = self.intake else { return rest.load };
         let only_the_number = matches!(self.cause, EpochCause::Zeroed | EpochCause::Tared | EpochCause::Display);
-        if only_the_number || (rest.load - load.base - load.mass).abs() <= self.division * 2 {
-            let base = rest.load - load.mass;
+        if only_the_number || (rest.load - load.base - load.lies).abs() <= self.division * 2 {
+            let base = rest.load - load.lies;
             self.intake = Some(IntakeLoad { base, ..load });
             return base;
         }
