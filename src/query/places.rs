@@ -54,6 +54,8 @@ pub struct PlacesReport {
     pub coarse: Vec<PlaceLine>,
     /// What collected without a clock that could be trusted: in no figure.
     pub undated: Mass,
+    /// Taps on bins of these grades that held nothing by the books: nothing is learned from them.
+    pub empty_taps: usize,
 }
 
 /// One grade.
@@ -96,6 +98,7 @@ struct Known {
     full_bin: Option<Mass>,
     full_learned: bool,
     days_to_full: Vec<u32>,
+    empty_taps: usize,
 }
 
 impl Known {
@@ -185,6 +188,7 @@ pub fn places(books: &Books, question: &PlacesQuestion) -> PlacesReport {
         lines: judged.into_iter().map(line).collect(),
         coarse: alone.into_iter().map(line).collect(),
         undated,
+        empty_taps: known.values().map(|known| known.empty_taps).sum(),
     }
 }
 
@@ -229,7 +233,7 @@ fn known(books: &Books, question: &PlacesQuestion, grade: GradeId, came: Option<
     let within = |day: Date| days_between(day, question.day) < days;
     let collected: Mass = came.into_iter().flatten().filter(|(day, _)| within(*day)).map(|(_, mass)| *mass).sum();
     let month = (days >= LEAST_DAYS).then(|| a_month(collected, days)).flatten();
-    let (days_to_full, mut masses) = taps(books, question, grade);
+    let Taps { days: days_to_full, mut masses, empty: empty_taps } = taps(books, question, grade);
     masses.sort_unstable();
     let learned = masses.get(masses.len().saturating_sub(1) / 2).copied();
     let said = bins.iter().find_map(|(_, capacity)| *capacity);
@@ -241,6 +245,7 @@ fn known(books: &Books, question: &PlacesQuestion, grade: GradeId, came: Option<
         full_bin: learned.or(said),
         full_learned: learned.is_some(),
         days_to_full,
+        empty_taps,
     }
 }
 
@@ -297,25 +302,41 @@ pub(super) fn collects(part: Part) -> bool {
     }
 }
 
+/// What the taps "this bin is full" teach of a grade.
+#[derive(Default)]
+struct Taps {
+    days: Vec<u32>,
+    masses: Vec<Mass>,
+    /// So many were on a bin that held nothing.
+    empty: usize,
+}
+
 /// Days from empty to the first tap of each fill, and what was in it then. A fill that began with what lay there before says
-/// nothing of the days.
-fn taps(books: &Books, question: &PlacesQuestion, grade: GradeId) -> (Vec<u32>, Vec<Mass>) {
-    let (mut days, mut masses, mut seen) = (Vec::new(), Vec::new(), BTreeSet::<FillId>::new());
+/// nothing of the days, and a tap on a bin that holds nothing by the books says nothing at all: it was a slip, or what lies
+/// there was never weighed. A later tap of that fill still counts.
+fn taps(books: &Books, question: &PlacesQuestion, grade: GradeId) -> Taps {
+    let (mut taps, mut seen) = (Taps::default(), BTreeSet::<FillId>::new());
     for record in books.standing_records() {
         let Fact::BinFull(full) = &record.fact else { continue };
         let Some(fill) = books.fills.get(&full.fill).filter(|fill| fill.grade == Some(grade)) else { continue };
         let by_then = local_day(&record.at, &question.zone).is_none_or(|day| day <= question.day);
-        if !by_then || !seen.insert(full.fill) {
+        if !by_then || seen.contains(&full.fill) {
             continue;
         }
         let held: Vec<(u64, &Entry)> = books.counting(full.fill).map(|(id, entry)| (id.0, entry)).collect();
-        masses.push(held.iter().filter(|(id, _)| *id < record.seq).map(|(_, entry)| entry.mass).sum());
+        let mass: Mass = held.iter().filter(|(id, _)| *id < record.seq).map(|(_, entry)| entry.mass).sum();
+        if mass <= Mass::ZERO {
+            taps.empty += 1;
+            continue;
+        }
+        seen.insert(full.fill);
+        taps.masses.push(mass);
         let from_before = held.iter().any(|(_, entry)| matches!(entry.origin, Origin::Opening | Origin::Tipped));
         if let Some(took) = took(fill, &record.at, &question.zone).filter(|_| !from_before) {
-            days.push(took);
+            taps.days.push(took);
         }
     }
-    (days, masses)
+    taps
 }
 
 fn took(fill: &Fill, full: &Stamp, zone: &TimeZone) -> Option<u32> {

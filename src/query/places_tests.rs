@@ -174,6 +174,24 @@ fn days_to_fill_are_learned_from_the_first_tap_of_each_fill() {
 }
 
 #[test]
+fn a_tap_on_an_empty_bin_teaches_nothing() {
+    let mut kept = Kept::new();
+    kept.full_and_emptied(1, 2);
+    let line = kept.bright(70);
+    assert_eq!((line.full_bin, line.judged.days_to_fill, line.full_learned), (None, None, false));
+    // A slip on the next fill too, and then its real tap.
+    let (bin, fill) = (BIN, kept.fill());
+    kept.keep(3, Fact::BinFull(BinFull { bin, fill }));
+    kept.weigh(4, 5000);
+    kept.full_and_emptied(12, 13);
+    let report = kept.asked(70, 0, None);
+    let line = kept.bright(70);
+    assert_eq!(line.judged.days_to_fill, Some(DaysToFill { median: 10, shortest: 10, longest: 10, taps: 1 }));
+    assert_eq!((line.full_bin, line.full_learned), (Some(Mass::grams(5000)), true));
+    assert_eq!(report.empty_taps, 2);
+}
+
+#[test]
 fn limits_that_were_told_hold_where_none_is_asked() {
     let mut kept = Kept::new();
     let floor = Money { amount: Decimal::from(9), currency: eur() };

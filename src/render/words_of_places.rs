@@ -119,6 +119,12 @@ pub fn notes(report: &PlacesReport) -> Vec<String> {
     if report.floor.is_none() {
         notes.push("You have not said what an hour must bring, so time for sorting has no price.".into());
     }
+    if report.empty_taps > 0 {
+        notes.push(format!(
+            "Taps \"this bin is full\" on a bin that held nothing by the books: {}. Nothing is learned from them.",
+            report.empty_taps
+        ));
+    }
     if !report.undated.is_zero() {
         notes.push(format!("{} kg came while no clock could be trusted and are in no month.", kilograms(report.undated)));
     }
