@@ -4,7 +4,7 @@
 //! what they took. The estimator and its standard error are those of W. G. Cochran, *Sampling Techniques*, chapter 6
 //! (named from memory); the jackknife beside it takes one lot out at a time and shares no formula with it.
 
-use super::interval::Interval;
+use super::interval::{Cut, Interval};
 use super::number::{quadrature, root, sum};
 use super::student::t95;
 use rust_decimal::Decimal;
@@ -83,6 +83,15 @@ impl Ratio {
             Ratio::Pooled(pooled) => Some(pooled.interval),
             Ratio::Cannot(_) | Ratio::Points { .. } => None,
         }
+    }
+
+    /// The interval of a part of a whole, which is neither less than nothing nor more than all. Where the totals themselves are,
+    /// something is booked wrongly, and the interval is shown as it comes.
+    pub fn part(&self) -> Option<Cut> {
+        let (interval, point) = (self.interval()?, self.point()?);
+        let can_be = (Decimal::ZERO..=Decimal::ONE).contains(&point);
+        let cut = interval.within(Decimal::ZERO, Decimal::ONE).filter(|_| can_be);
+        Some(cut.unwrap_or(Cut { interval, low: false, high: false }))
     }
 }
 
@@ -190,6 +199,20 @@ mod tests {
         let ruled = lots(&[("100", "1"), ("1", "1"), ("1", "1"), ("10", "100")]);
         let Ratio::Pooled(pooled) = ratio(&ruled) else { panic!("four lots") };
         assert!(!pooled.jackknife.unwrap().agrees);
+    }
+
+    #[test]
+    fn a_part_of_a_whole_is_cut_at_nothing_and_at_all() {
+        let uneven = lots(&[("0", "1"), ("0", "1"), ("0", "1"), ("1", "1")]);
+        let (whole, part) = (ratio(&uneven).interval().unwrap(), ratio(&uneven).part().unwrap());
+        assert!(whole.low < Decimal::ZERO && whole.high > Decimal::ONE);
+        assert_eq!(part, Cut { interval: Interval { low: Decimal::ZERO, high: Decimal::ONE }, low: true, high: true });
+        let calm = ratio(&lots(&[("0.4", "1"), ("0.5", "1"), ("0.5", "1"), ("0.6", "1")]));
+        assert_eq!(calm.part().unwrap(), Cut { interval: calm.interval().unwrap(), low: false, high: false });
+        // More came out than went in: not hidden by a cut.
+        let booked_wrongly = ratio(&lots(&[("0", "1"), ("0", "1"), ("0", "1"), ("9", "1")]));
+        assert_eq!(booked_wrongly.part().unwrap().interval, booked_wrongly.interval().unwrap());
+        assert_eq!(ratio(&uneven[..3]).part(), None);
     }
 
     proptest! {

@@ -2,6 +2,7 @@
 
 use super::figures::{clock, kilograms};
 use super::text::counted;
+use crate::economy::interval::Cut;
 use crate::economy::pay::NoPay;
 use crate::economy::ratio::{Cannot, LOTS_FOR_INTERVAL, Ratio};
 use crate::economy::yields::LossVerdict;
@@ -76,6 +77,10 @@ pub fn says(feed: &FeedHour) -> Vec<String> {
             counted(feed.closed_lots, "closed lot")
         ));
     }
+    let parts = feed.grades.iter().map(|grade| (grade.name.as_deref().unwrap_or("no grade"), &grade.recovery.ratio));
+    let missing = feed.yields.iter().map(|yields| ("what is missing", &yields.loss.ratio));
+    let known: Vec<(&str, Cut)> = parts.chain(missing).filter_map(|(of, ratio)| Some((of, ratio.part()?))).collect();
+    lines.extend(cut(&known));
     match &feed.whole {
         WholeSaid::Quoted(price) => {
             let stale = if price.stale { ", which is stale" } else { "" };
@@ -121,6 +126,16 @@ pub fn says(feed: &FeedHour) -> Vec<String> {
         lines.push(format!("{} kg were taken out of bins meanwhile and are not taken off", kilograms(feed.taken_out)));
     }
     lines
+}
+
+/// That intervals of shares were cut: of what, and where.
+pub fn cut(parts: &[(&str, Cut)]) -> Vec<String> {
+    let at = |end: fn(&Cut) -> bool, where_to: &str| {
+        let of: Vec<&str> = parts.iter().filter(|(_, cut)| end(cut)).map(|(of, _)| *of).collect();
+        (!of.is_empty()).then(|| format!("intervals cut {where_to} cannot be: {}", of.join(", ")))
+    };
+    let ends = [at(|cut| cut.low, "at 0 %, since less than nothing"), at(|cut| cut.high, "at 100 %, since more than all of it")];
+    ends.into_iter().flatten().collect()
 }
 
 pub fn no_pay(why: NoPay) -> String {
@@ -179,4 +194,25 @@ pub fn another_currency(floor: Money) -> String {
 
 fn was_were(count: usize, what: &str) -> String {
     format!("{} {}", counted(count, what), if count == 1 { "was" } else { "were" })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::economy::interval::Interval;
+
+    #[test]
+    fn what_was_cut_is_told_by_end() {
+        let interval = Interval { low: rust_decimal::Decimal::ZERO, high: rust_decimal::Decimal::ONE };
+        let cut_at = |low, high| Cut { interval, low, high };
+        let parts = [("copper", cut_at(true, false)), ("brass", cut_at(false, false)), ("what is missing", cut_at(true, true))];
+        assert_eq!(
+            cut(&parts),
+            [
+                "intervals cut at 0 %, since less than nothing cannot be: copper, what is missing",
+                "intervals cut at 100 %, since more than all of it cannot be: what is missing"
+            ]
+        );
+        assert_eq!(cut(&parts[1..2]), Vec::<String>::new());
+    }
 }

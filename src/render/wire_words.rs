@@ -1,5 +1,6 @@
 //! The words of the report on wire, in English.
 
+use super::hour_words::cut;
 use super::text::counted;
 use crate::economy::ratio::LOTS_FOR_INTERVAL;
 use crate::economy::wire::{BadSample, Stripping, WireVerdict};
@@ -100,6 +101,8 @@ pub fn says(report: &WireReport, kind: &WireKind) -> Vec<String> {
             counted(kind.samples, "sample")
         ));
     }
+    let share = kind.recovery.as_ref().ok().and_then(|known| known.samples.part());
+    lines.extend(cut(share.map(|share| ("metal", share)).as_slice()));
     if kind.timed > 0 && kind.timed < kind.samples {
         lines.push(format!("the time is that of {}", counted(kind.timed, "timed sample")));
     }

@@ -347,15 +347,19 @@ def yard_run(books):
     }
 
 
-def ratio(pairs, factor=1):
-    """Total over total, with the 95 % interval from four lots on."""
+def ratio(pairs, share=False):
+    """Total over total, with the 95 % interval from four lots on; that of a share ends at nothing and at all of it."""
+    factor = 100 if share else 1
     above, below, n = sum(a for a, _ in pairs), sum(b for _, b in pairs), len(pairs)
     r = above / below
     shown = {"value": written(r * factor, 2), "low": None, "high": None}
     if n >= 4:
         error = (sum((a - r * b) ** 2 for a, b in pairs) / (n * (n - 1))).sqrt() / (below / n)
         half = Decimal(f"{t.ppf(0.975, n - 1):.6f}") * error
-        shown |= {"low": written((r - half) * factor, 2), "high": written((r + half) * factor, 2)}
+        ends = [r - half, r + half]
+        if share and 0 <= r <= 1:
+            ends = [max(ends[0], Decimal(0)), min(ends[1], Decimal(1))]
+        shown |= {name: written(end * factor, 2) for name, end in zip(("low", "high"), ends)}
     return shown
 
 
@@ -449,7 +453,7 @@ def hour(books):
             told = [one for one, _ in each if one is not None]
             got, missing = sum(told, Decimal("0.00")) if told else None, sum((left for _, left in each), Decimal(0))
             row = {"grade": books.names.get(grade), "mass": mass_view(mass), "value": None if got is None else f"{got}"}
-            row["percent"] = ratio([(grams(n, grade), lot["grams"]) for n, lot in closed.items()], 100)
+            row["percent"] = ratio([(grams(n, grade), lot["grams"]) for n, lot in closed.items()], share=True)
             row["weighing_percent"] = quotient(spread((n, grade) for n in closed), intake_variance, mass, intake)
             row["not_counted"] = mass_view(missing) if missing else None
             if grade:
@@ -471,7 +475,7 @@ def hour(books):
                 "intake": mass_view(intake),
                 "grades": rows,
                 "value_per_kg": written(sum(valued) / (intake / 1000), 2) if valued else None,
-                "loss": {"mass": mass_view(loss), "percent": ratio(missing, 100)},
+                "loss": {"mass": mass_view(loss), "percent": ratio(missing, share=True)},
                 "hands_on_seconds": sum(clock.values()) // 1_000_000_000,
                 "whole": "quoted" if whole_quote else "left",
                 "charges": f"{sum(charged.values()):.2f}",

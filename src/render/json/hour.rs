@@ -2,6 +2,7 @@
 
 use super::{JobView, MarksView, MassView, TrialView};
 use crate::economy::break_even::BreakEven;
+use crate::economy::interval::Interval;
 use crate::economy::ratio::Ratio;
 use crate::measure::{Rounding, Span};
 use crate::query::{self, WholeSaid};
@@ -83,7 +84,7 @@ pub struct FeedHourView {
     pub says: Vec<String>,
 }
 
-/// A figure, and where it lies at 95 % from four lots on.
+/// A figure, and where it lies at 95 % from four lots on. That of a share of the intake is cut where nothing can be, and `says` tells it.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct FigureView {
     pub value: String,
@@ -137,10 +138,18 @@ pub(super) fn percent(value: Decimal) -> String {
     plain(value.saturating_mul(Decimal::ONE_HUNDRED))
 }
 
-fn figure(ratio: &Ratio, write: fn(Decimal) -> String) -> Option<FigureView> {
-    let interval = ratio.interval();
-    let value = write(ratio.point()?);
-    Some(FigureView { value, low: interval.map(|known| write(known.low)), high: interval.map(|known| write(known.high)) })
+fn figure(ratio: &Ratio) -> Option<FigureView> {
+    Some(view(ratio.point()?, ratio.interval(), plain))
+}
+
+/// In per cent of a whole, cut at nothing and at all of it.
+pub(super) fn part(ratio: &Ratio) -> Option<FigureView> {
+    Some(view(ratio.point()?, ratio.part().map(|cut| cut.interval), percent))
+}
+
+fn view(value: Decimal, interval: Option<Interval>, write: fn(Decimal) -> String) -> FigureView {
+    let value = write(value);
+    FigureView { value, low: interval.map(|known| write(known.low)), high: interval.map(|known| write(known.high)) }
 }
 
 fn break_even<T>(line: BreakEven<T>, write: impl Fn(T) -> String) -> BreakEvenView {
@@ -202,18 +211,18 @@ impl From<&query::FeedHour> for FeedHourView {
             grades: feed.grades.iter().map(GradeHourView::from).collect(),
             loss: yields.map(|yields| LossView {
                 mass: yields.loss.mass.into(),
-                percent: figure(&yields.loss.ratio, percent),
+                percent: part(&yields.loss.ratio),
                 weighing_percent: yields.loss.weighing.map(expanded_percent),
             }),
             value_per_kg: feed.per_kilogram.map(plain),
             hands_on_seconds: feed.hands_on.as_seconds(),
             off_bench_seconds: feed.off_bench.as_seconds(),
             waited_seconds: feed.waited.as_seconds(),
-            adds_per_elapsed_hour: feed.pay.as_ref().ok().and_then(|pay| figure(&pay.elapsed, plain)),
+            adds_per_elapsed_hour: feed.pay.as_ref().ok().and_then(|pay| figure(&pay.elapsed)),
             consumables: plain(feed.consumables),
             disposal: plain(feed.disposal),
             charges: plain(feed.charges),
-            adds_per_hour: feed.pay.as_ref().ok().and_then(|pay| figure(&pay.hands_on, plain)),
+            adds_per_hour: feed.pay.as_ref().ok().and_then(|pay| figure(&pay.hands_on)),
             whole: whole.to_owned(),
             whole_per_kg: price.and_then(query::Priced::per_kilogram).map(plain),
             whole_per_piece: price.and_then(query::Priced::per_piece).map(plain),
@@ -229,7 +238,7 @@ impl From<&query::GradeHour> for GradeHourView {
         GradeHourView {
             grade: grade.name.clone(),
             mass: grade.mass.into(),
-            percent: figure(&grade.recovery.ratio, percent),
+            percent: part(&grade.recovery.ratio),
             weighing_percent: grade.recovery.weighing.map(expanded_percent),
             buyer: price.map(|price| price.buyer.clone()),
             price_per_kg: price.and_then(query::Priced::per_kilogram).map(plain),

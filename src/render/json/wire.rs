@@ -1,6 +1,6 @@
 //! The report on wire, as JSON.
 
-use super::hour::{expanded_percent, percent, plain};
+use super::hour::{expanded_percent, part, percent, plain};
 use super::{FigureView, MassView};
 use crate::measure::Span;
 use crate::query;
@@ -108,7 +108,6 @@ impl From<&query::WireReport> for WireReportView {
 
 fn kind_view(report: &query::WireReport, kind: &query::WireKind) -> WireKindView {
     let recovery = kind.recovery.as_ref().ok();
-    let interval = recovery.and_then(|known| known.samples.interval());
     let (prices, known) = (kind.prices.as_ref().ok(), kind.stripping.as_ref());
     let hour = known.and_then(|known| known.per_hour);
     WireKindView {
@@ -118,11 +117,7 @@ fn kind_view(report: &query::WireReport, kind: &query::WireKind) -> WireKindView
         timed_samples: kind.timed,
         insulated: kind.insulated.into(),
         bare: kind.bare.into(),
-        recovery_percent: recovery.map(|known| FigureView {
-            value: percent(known.fraction),
-            low: interval.map(|interval| percent(interval.low)),
-            high: interval.map(|interval| percent(interval.high)),
-        }),
+        recovery_percent: recovery.and_then(|known| part(&known.samples)),
         recovery_uncertainty_percent: recovery.map(|known| expanded_percent(known.standard)),
         buyer: prices.map(|prices| prices.buyer.clone()),
         insulated_price_per_kg: prices.and_then(|prices| prices.insulated).map(plain),
