@@ -33,15 +33,23 @@ fn needed(sums: &Sums, share: GradeShare, floor: Decimal) -> Option<Decimal> {
 
 /// The price of a kilogram of the grade at which an hour brings `floor`.
 pub fn price(sums: &Sums, share: GradeShare, floor: Decimal) -> Option<BreakEven<Decimal>> {
-    let needed = needed(sums, share, floor)?;
+    each(needed(sums, share, floor)?, kilograms(share.mass)?)
+}
+
+/// The price of a piece of the grade at which an hour brings `floor`. Pieces are those that `share.value` stands on: each lot's
+/// part of the last count by weight, which need not be whole.
+pub fn piece_price(sums: &Sums, share: GradeShare, pieces: Decimal, floor: Decimal) -> Option<BreakEven<Decimal>> {
+    each(needed(sums, share, floor)?, pieces)
+}
+
+fn each(needed: Decimal, number: Decimal) -> Option<BreakEven<Decimal>> {
     if needed <= Decimal::ZERO {
         return Some(BreakEven::Always);
     }
-    let mass = kilograms(share.mass)?;
-    if mass <= Decimal::ZERO {
+    if number <= Decimal::ZERO {
         return Some(BreakEven::Never);
     }
-    Some(BreakEven::At(needed.checked_div(mass)?))
+    Some(BreakEven::At(needed.checked_div(number)?))
 }
 
 /// The part of the intake that must come out as the grade, at its price as it is. More than all of it is never.
@@ -95,6 +103,8 @@ mod tests {
         let cheap = sums(1000, 0, 60);
         assert_eq!(price(&cheap, share(1000, 100), Decimal::ONE), Some(BreakEven::Always), "the others carry it");
         assert_eq!(price(&sums(10, 1000, 60), share(0, 0), Decimal::ONE), Some(BreakEven::Never));
+        assert_eq!(piece_price(&cheap, share(1000, 100), Decimal::ONE, Decimal::ONE), Some(BreakEven::Always));
+        assert_eq!(piece_price(&sums(10, 1000, 60), share(0, 0), Decimal::ZERO, Decimal::ONE), Some(BreakEven::Never));
         assert_eq!(recovery(&sums(100, 1000, 60), share(1000, 100), Mass::grams(2000), Decimal::ONE), Some(BreakEven::Never));
         assert_eq!(time(&sums(100, 1000, 60), Decimal::ONE), Some(BreakEven::Never));
         assert_eq!(time(&cheap, Decimal::ZERO), Some(BreakEven::Always));
@@ -111,6 +121,11 @@ mod tests {
             let rate = |sums: &Sums| sums.added().unwrap() / hours(sums.hands_on);
             if let Some(BreakEven::At(price)) = price(&before, grade, floor) {
                 let changed = before.outputs - grade.value + price * kilograms(grade.mass).unwrap();
+                prop_assert_eq!(rate(&Sums { outputs: changed, ..before }).round_dp(9), floor);
+            }
+            let pieces = Decimal::new(grams, 1);
+            if let Some(BreakEven::At(price)) = piece_price(&before, grade, pieces, floor) {
+                let changed = before.outputs - grade.value + price * pieces;
                 prop_assert_eq!(rate(&Sums { outputs: changed, ..before }).round_dp(9), floor);
             }
             if let Some(BreakEven::At(span)) = time(&before, floor) {

@@ -122,8 +122,10 @@ pub struct GradeHour {
     pub value: Option<Money>,
     /// Paid by the piece, and not counted since the last of it came: in no value.
     pub not_counted: Mass,
-    /// The price of a kilogram at which an hour brings the floor.
+    /// The price of a kilogram at which an hour brings the floor; none of what is paid by the piece.
     pub price_needed: Option<BreakEven<Decimal>>,
+    /// The price of a piece at which an hour brings the floor; none of what is paid by weight, and until somebody counted.
+    pub piece_price_needed: Option<BreakEven<Decimal>>,
     /// The part of the intake that must come out as this grade.
     pub share_needed: Option<BreakEven<Decimal>>,
 }
@@ -188,6 +190,7 @@ fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>),
         let brings: Vec<Brings> = outputs().map(|output| prices.brings(grade, &output.lies)).collect();
         let value = brings.iter().filter_map(|brings| brings.value).try_fold(prices.nothing(), Money::plus);
         let value = value.filter(|_| brings.iter().any(|brings| brings.value.is_some()));
+        let pieces = brings.iter().filter_map(|brings| brings.pieces).reduce(Decimal::saturating_add);
         let mass: Mass = outputs().map(|output| output.weighed.mass).sum();
         let amount = value.map_or(Decimal::ZERO, |value| value.amount);
         let share = GradeShare { mass, value: amount.max(Decimal::ZERO) };
@@ -203,6 +206,7 @@ fn feed_hour(prices: &Prices, feed: FeedId, (name, depth): (&str, Option<&str>),
             mass,
             recovery: recovery.cloned().unwrap_or_else(|| Recovery::unknown(grade)),
             price_needed: graded.filter(|_| !by_piece).and_then(|sums| break_even::price(&sums, share, floor)),
+            piece_price_needed: graded.zip(pieces).and_then(|(sums, of)| break_even::piece_price(&sums, share, of, floor)),
             share_needed: graded.zip(weighed).and_then(|(sums, intake)| break_even::recovery(&sums, share, intake, floor)),
             price,
             value,

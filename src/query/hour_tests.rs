@@ -326,13 +326,21 @@ fn what_is_paid_by_the_piece_has_the_value_of_its_count() {
     let feed = |books: &Books| reported(books).feeds[0].clone();
     let none = feed(&and(&[rate("2.50/piece")]));
     assert_eq!((none.pay, none.grades[0].value), (Err(NoPay::NothingHasAQuote), None));
-    assert_eq!(none.grades[0].not_counted, Mass::grams(3000));
+    assert_eq!((none.grades[0].not_counted, none.grades[0].piece_price_needed), (Mass::grams(3000), None));
     let told = feed(&and(&[rate("2.50/piece"), counted(31)]));
     // 31 pieces, a third and two thirds of them: 25.83 and 51.67, each rounded once.
     assert_eq!(told.grades[0].value.unwrap().amount, Decimal::new(7750, 2));
     let pay = told.pay.unwrap();
     assert_eq!((pay.sums.outputs, pay.without_quote), (Decimal::new(7750, 2), Mass::ZERO));
     assert_eq!((told.grades[0].not_counted, told.grades[0].price_needed), (Mass::ZERO, None));
+    // At 6.00 an hour its 100 minutes must bring 10.00, and nothing but the 31 pieces brings anything.
+    let books = and(&[rate("2.50/piece"), counted(31)]);
+    let needed = |floor: i64| {
+        let asked = HourQuestion { floor: Some(Decimal::from(floor)), ..question(None, true, "EUR") };
+        hour(&books, &asked).feeds[0].grades[0].piece_price_needed
+    };
+    let each = Decimal::TEN / Decimal::from(31);
+    assert_eq!((needed(6), needed(0)), (Some(BreakEven::At(each)), Some(BreakEven::Always)));
     // What came since is not counted; the next count holds again.
     let since = and(&[rate("2.50/piece"), counted(30), more(500)]);
     assert_eq!(feed(&since).grades[0].not_counted, Mass::grams(3000));

@@ -78,6 +78,8 @@ impl Priced {
 pub(super) struct Brings {
     /// Rounded once; negative where it costs money to leave it; none without a quote.
     pub value: Option<Money>,
+    /// Paid by the piece, so many of them: each fill's count has its share by weight. None where nothing was counted.
+    pub pieces: Option<Decimal>,
     /// Paid by the piece, and not counted since the last of it came: in no value.
     pub not_counted: Mass,
 }
@@ -143,18 +145,18 @@ impl<'a> Prices<'a> {
         let mass: Mass = lies.values().copied().sum();
         let priced = self.of(grade);
         let Some(each) = priced.and_then(Priced::per_piece) else {
-            return Brings { value: priced.and_then(|price| price.value(mass, None)), not_counted: Mass::ZERO };
+            return Brings { value: priced.and_then(|price| price.value(mass, None)), pieces: None, not_counted: Mass::ZERO };
         };
-        let (mut pieces, mut not_counted) = (None, Mass::ZERO);
+        let (mut pieces, mut not_counted): (Option<Decimal>, Mass) = (None, Mass::ZERO);
         for (fill, mass) in lies {
             match fill.and_then(|fill| self.counts.get(&fill)).and_then(|(of, whole)| part(*of, *mass, *whole)) {
                 Some(part) => pieces = Some(pieces.unwrap_or(Decimal::ZERO) + part),
                 None => not_counted += *mass,
             }
         }
-        let value = pieces.and_then(|pieces: Decimal| pieces.checked_mul(each));
+        let value = pieces.and_then(|pieces| pieces.checked_mul(each));
         let value = value.map(|amount| Money { amount: MONEY_RULE.decimal(amount, MONEY_PLACES), currency: self.currency });
-        Brings { value, not_counted }
+        Brings { value, pieces, not_counted }
     }
 
     /// The outputs of a lot, and what is charged for taking some of them, which is no output but a cost.

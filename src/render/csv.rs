@@ -151,6 +151,7 @@ pub fn hour(report: &HourView) -> String {
         "price_per_piece",
         "not_counted_kg",
         "charges",
+        "break_even_price_per_piece",
     ];
     let parts = |figure: &Option<FigureView>| match figure {
         None => [const { String::new() }; 3],
@@ -177,7 +178,7 @@ pub fn hour(report: &HourView) -> String {
             own(&feed.value_per_piece),
             text(&place_words::marks_line(&feed.marks).unwrap_or_default()),
         ]);
-        row.extend([String::new(), String::new(), feed.charges.clone()]);
+        row.extend([String::new(), String::new(), feed.charges.clone(), String::new()]);
         rows.push(row);
         for grade in &feed.grades {
             let name = grade.grade.as_deref().unwrap_or("no grade yet");
@@ -190,7 +191,7 @@ pub fn hour(report: &HourView) -> String {
             row.push(depth.clone());
             row.extend(vec![String::new(); 6]);
             let not_counted = grade.not_counted.as_ref().map(|mass| mass.kg.clone()).unwrap_or_default();
-            row.extend([own(&grade.price_per_piece), not_counted, String::new()]);
+            row.extend([own(&grade.price_per_piece), not_counted, String::new(), even(&grade.break_even_price_per_piece)]);
             rows.push(row);
         }
         if let Some(loss) = &feed.loss {
@@ -199,7 +200,7 @@ pub fn hour(report: &HourView) -> String {
             row.push(own(&loss.weighing_percent));
             row.extend(vec![String::new(); 16]);
             row.push(depth);
-            row.extend(vec![String::new(); 9]);
+            row.extend(vec![String::new(); 10]);
             rows.push(row);
         }
     }

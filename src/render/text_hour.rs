@@ -82,7 +82,7 @@ fn one(report: &HourView, feed: &FeedHourView) -> String {
             Cell::right(grade.weighing_percent.as_deref().unwrap_or("-")),
             Cell::right(price(grade).map_or("no quote".to_owned(), |price| format!("{price}{stale}"))),
             Cell::right(grade.value.as_deref().unwrap_or("-")),
-            Cell::right(even(&grade.break_even_price_per_kg)),
+            Cell::right(pays_from(grade)),
             Cell::right(even(&grade.break_even_percent)),
         ]);
     }
@@ -102,6 +102,15 @@ fn one(report: &HourView, feed: &FeedHourView) -> String {
 /// Of a kilogram, or of a piece.
 fn price(grade: &GradeHourView) -> Option<String> {
     grade.price_per_kg.clone().or_else(|| grade.price_per_piece.as_ref().map(|price| format!("{price}/piece")))
+}
+
+/// A price of a kilogram, or of a piece.
+fn pays_from(grade: &GradeHourView) -> String {
+    match (&grade.break_even_price_per_kg, &grade.break_even_price_per_piece) {
+        (Some(even), _) => line(even, ""),
+        (None, Some(even)) => line(even, "/piece"),
+        (None, None) => "-".to_owned(),
+    }
 }
 
 /// The whole job, and the trials.

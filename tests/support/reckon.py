@@ -403,15 +403,23 @@ def hour(books):
         quote = best(grade)
         if quote is None or not by_piece(quote):
             return value(grade, sum((entry["grams"] for entry in entries), Decimal(0))), Decimal(0)
-        pieces, counted, missing = Decimal(0), False, Decimal(0)
+        each, number = shares(entries), pieces(entries)
+        missing = sum((grams for grams, share in each if share is None), Decimal(0))
+        return None if number is None else cents(number * Decimal(quote["price"]["amount"])), missing
+
+    def shares(entries):
+        """By the fill that it went into, what of it came and its share of the pieces; none where the count does not hold."""
+        told = []
         for fill in {entry["fill"] for entry in entries}:
             grams = sum((entry["grams"] for entry in entries if entry["fill"] == fill), Decimal(0))
             number, whole = books.counted(fill)
-            if number is None or whole != books.of(fill)[0] or whole <= 0:
-                missing += grams
-            else:
-                pieces, counted = pieces + number * grams / whole, True
-        return cents(pieces * Decimal(quote["price"]["amount"])) if counted else None, missing
+            holds = number is not None and whole == books.of(fill)[0] and whole > 0
+            told.append((grams, number * grams / whole if holds else None))
+        return told
+
+    def pieces(entries):
+        known = [share for _, share in shares(entries) if share is not None]
+        return sum(known) if known else None
 
     by_then = lambda day: not PAST or day <= DAY
     feeds = []
@@ -461,6 +469,10 @@ def hour(books):
                 needed = kept + min(got or 0, 0) + FLOOR * spent - (brought - max(got or 0, 0))
                 weight = not best(grade) or not by_piece(best(grade))
                 row["break_even_price_per_kg"] = line(needed, mass / 1000, lambda value: written(value, 2)) if weight else None
+                counts = [pieces(outputs[n, grade]) for n in closed if outputs.get((n, grade))]
+                number = sum(known for known in counts if known is not None) if any(known is not None for known in counts) else None
+                each = line(needed, number, lambda value: written(value, 2)) if number is not None and not weight else None
+                row["break_even_price_per_piece"] = each
                 row["break_even_percent"] = part(needed, max(got or Decimal(0), Decimal(0)), mass, intake)
             rows.append(row)
         valued = [Decimal(row["value"]) for row in rows if row["value"] is not None]

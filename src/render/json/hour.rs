@@ -112,6 +112,8 @@ pub struct GradeHourView {
     /// Null without a quote.
     pub value: Option<String>,
     pub break_even_price_per_kg: Option<BreakEvenView>,
+    /// Where it is paid by the piece and somebody counted.
+    pub break_even_price_per_piece: Option<BreakEvenView>,
     pub break_even_percent: Option<BreakEvenView>,
 }
 
@@ -248,6 +250,7 @@ impl From<&query::GradeHour> for GradeHourView {
             stale: price.is_some_and(|price| price.stale),
             value: grade.value.map(|value| value.amount.to_string()),
             break_even_price_per_kg: grade.price_needed.map(|line| break_even(line, plain)),
+            break_even_price_per_piece: grade.piece_price_needed.map(|line| break_even(line, plain)),
             break_even_percent: grade.share_needed.map(|line| break_even(line, percent)),
         }
     }

@@ -129,7 +129,7 @@ fn table(feed: &FeedHourView) -> Markup {
 }
 
 fn row(grade: &GradeHourView) -> Markup {
-    let line = |line: &Option<BreakEvenView>| line.as_ref().map_or("–".to_owned(), |line| within(line, ""));
+    let line = |line: Option<&BreakEvenView>| line.map_or("–".to_owned(), |line| within(line, ""));
     html! {
         tr {
             th scope="row" { (grade.grade.as_deref().unwrap_or("no grade yet")) }
@@ -146,8 +146,11 @@ fn row(grade: &GradeHourView) -> Markup {
                 }
             }
             td.figure.value { (grade.value.as_deref().unwrap_or("–")) }
-            td.figure { (line(&grade.break_even_price_per_kg)) }
-            td.figure { (line(&grade.break_even_percent)) }
+            td.figure {
+                (line(grade.break_even_price_per_kg.as_ref().or(grade.break_even_price_per_piece.as_ref())))
+                @if grade.break_even_price_per_piece.as_ref().is_some_and(|even| even.value.is_some()) { " a piece" }
+            }
+            td.figure { (line(grade.break_even_percent.as_ref())) }
         }
     }
 }
