@@ -4,6 +4,7 @@ mod checks;
 mod core;
 mod decide;
 mod desk;
+mod emptying;
 mod feeds;
 mod intake;
 mod order;

@@ -5,7 +5,8 @@ use super::decide::{Decision, find_bin, find_name, positive, said, unchanged};
 use super::{BinRef, Edit, NameRef, NamedKind, Refusal};
 use crate::facts::books::FeedMarks;
 use crate::facts::{
-    BinFull, Books, Fact, FeedMarked, LimitsTold, Mark, Marks, Seen, Set, SortingTold, StockFollowed, StockSeen, WireSampled,
+    BinFull, Books, Fact, FeedMarked, LimitsTold, Mark, Marks, Seen, Set, SortingTold, StockFollowed, StockSeen, TicketId,
+    WireSampled,
 };
 use crate::measure::{Mass, Money, Span};
 use jiff::civil::Date;
@@ -32,6 +33,8 @@ pub enum PlaceOrder {
     SeeStock { bin: BinRef, seen: Seen },
     /// The books follow the last look into the bin.
     FollowStock { bin: BinRef },
+    /// The bin was not emptied or tipped after all.
+    TakeEmptyingBack { bin: BinRef, reason: String },
 }
 
 /// Why such an order is refused.
@@ -46,6 +49,28 @@ pub enum PlaceRefusal {
     NoTime,
     /// No look into this bin waits for an answer.
     NothingToFollow {
+        number: u32,
+    },
+    /// It holds the fill that it began with.
+    NeverEmptied {
+        number: u32,
+    },
+    /// It went with a run, and that is what must be taken back.
+    WentWithRun {
+        number: u32,
+        run: u64,
+    },
+    /// A ticket that stands has all of it.
+    SoldOnTicket {
+        number: u32,
+        ticket: TicketId,
+    },
+    /// What came in since is of another grade.
+    RegradedSince {
+        number: u32,
+    },
+    /// It was tipped into another bin, and has gone on from there.
+    GoneOn {
         number: u32,
     },
 }
@@ -133,6 +158,7 @@ pub(super) fn decide(books: &Books, order: &PlaceOrder) -> Result<Decision, Refu
             one(Fact::StockSeen(StockSeen { bin: id, fill: state.fill, booked, seen: *seen }))
         }
         PlaceOrder::FollowStock { bin } => follow(books, *bin),
+        PlaceOrder::TakeEmptyingBack { bin, reason } => super::emptying::take_back(books, *bin, reason),
     }
 }
 

@@ -398,6 +398,7 @@ pub enum Fact {
     WireSampled(Box<WireSampled>),
     StockSeen(StockSeen),
     StockFollowed(StockFollowed),
+    EmptyingTakenBack(super::EmptyingTakenBack),
     // The drive, the buyer's slip, what it moved, the money.
     RunSetOut(Box<super::RunSetOut>),
     RunTakenBack(super::RunTakenBack),

@@ -23,7 +23,9 @@ pub use feeds::{
     TrialEnded,
 };
 pub use id::{BenchId, BinId, BuyerId, EntryId, FeedId, FillId, GradeId, LotId, QuoteId, SessionId, StepId, StoreId, TicketId};
-pub use places::{BinFull, FeedMarked, LimitsTold, Mark, Marks, Seen, SortingTold, StockFollowed, StockSeen, WireSampled};
+pub use places::{
+    BinFull, EmptyingTakenBack, FeedMarked, LimitsTold, Mark, Marks, Seen, SortingTold, StockFollowed, StockSeen, WireSampled,
+};
 pub use prices::{BuyerTold, GradeTold, Payout, PiecesCounted, RateQuoted, WordTold};
 pub use tickets::{
     BackHome, LoadMoved, LoadWhy, PaperLine, PaperOff, PayMethod, PaymentCame, RunLoad, RunSetOut, RunTakenBack, TicketSettled,

@@ -1,7 +1,7 @@
 //! What the owner tells beside the scale so that it can be said what to take apart and which grade earns a place: marks of a
-//! feed, full bins, sorting, limits, samples of wire, and what was seen on a round through the stock.
+//! feed, full bins, sorting, limits, samples of wire, what was seen on a round through the stock, and emptyings that never were.
 
-use super::{BinId, FeedId, FillId, GradeId, Set};
+use super::{BackHome, BinId, FeedId, FillId, GradeId, Set};
 use crate::measure::{Mass, Money, Span};
 use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
@@ -112,6 +112,14 @@ pub struct StockFollowed {
     pub gone: Mass,
     pub low: Mass,
     pub high: Mass,
+}
+
+/// An emptying or a tip that never was: what was taken for gone lies where it lay. What stands there since is by its fill the
+/// event of the emptying.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct EmptyingTakenBack {
+    pub home: BackHome,
+    pub reason: String,
 }
 
 /// An eighth of what was booked: how far a part that is told by eye may lie from the truth, a rule of thumb of ours.

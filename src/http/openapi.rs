@@ -143,6 +143,7 @@ use utoipa::OpenApi;
         api::places::full,
         api::places::look,
         api::places::follow,
+        api::places::take_back,
         api::places::round,
         api::places::round_csv,
         api::when::when,

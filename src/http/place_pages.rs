@@ -1,7 +1,7 @@
 //! The pages and forms of marks, full bins and the round through the stock.
 
 use super::api::{self, FIRST};
-use super::pages::{Fields, PageQuery, done, framed, fresh_key, optional};
+use super::pages::{Fields, PageQuery, done, framed, fresh_key, optional, whole};
 use super::problem::Problem;
 use super::site::Site;
 use crate::command::{BinRef, Edit, NameRef, Order, PlaceOrder};
@@ -25,6 +25,7 @@ pub fn routes() -> Router<Site> {
         .route("/bins/{number}/look", post(look))
         .route("/bins/{number}/follow", post(follow))
         .route("/bins/{number}/full", post(full))
+        .route("/bins/take-back", post(take_back))
         .route(PLACES, get(ranking))
         .route("/limits", post(limits))
         .route("/grades/sorting", post(sorting))
@@ -70,6 +71,13 @@ async fn follow(State(site): State<Site>, Path(number): Path<u32>, Form(fields):
 
 async fn full(State(site): State<Site>, Path(number): Path<u32>, Form(fields): Fields) -> Result<Response, Problem> {
     done(&site, FIRST, &fields, Ok(Order::Places(PlaceOrder::TapFull { bin: BinRef(number) })), "/").await
+}
+
+async fn take_back(State(site): State<Site>, Form(fields): Fields) -> Result<Response, Problem> {
+    let reason = optional(&fields, "reason").unwrap_or_default().to_owned();
+    let bin = whole(optional(&fields, "bin").unwrap_or_default());
+    let order = bin.map(|bin| Order::Places(PlaceOrder::TakeEmptyingBack { bin: BinRef(bin), reason }));
+    done(&site, FIRST, &fields, order, "/bins").await
 }
 
 async fn wire(State(site): State<Site>, asked: api::wire::Asked) -> Result<Response, Problem> {

@@ -96,7 +96,14 @@ impl From<Refusal> for Problem {
             | Refusal::NotSetDown { .. }
             | Refusal::NothingMissing { .. }
             | Refusal::Feeds(FeedRefusal::RecordGone { .. } | FeedRefusal::OtherRecord { .. } | FeedRefusal::TrialRuns { .. })
-            | Refusal::Places(PlaceRefusal::NothingToFollow { .. })
+            | Refusal::Places(
+                PlaceRefusal::NothingToFollow { .. }
+                | PlaceRefusal::NeverEmptied { .. }
+                | PlaceRefusal::WentWithRun { .. }
+                | PlaceRefusal::SoldOnTicket { .. }
+                | PlaceRefusal::RegradedSince { .. }
+                | PlaceRefusal::GoneOn { .. },
+            )
             | Refusal::Trips(TripRefusal::NothingTold)
             | Refusal::Tickets(
                 TicketRefusal::SameTicket { .. }

@@ -14,6 +14,19 @@ pub fn refusal(refusal: PlaceRefusal) -> String {
         PlaceRefusal::NothingToFollow { number } => {
             format!("no look into bin {number} waits for an answer: look first, and say what you see")
         }
+        PlaceRefusal::NeverEmptied { number } => {
+            format!("bin {number} was never emptied or tipped, or that is taken back already")
+        }
+        PlaceRefusal::WentWithRun { number, run } => format!("bin {number} went with run {run}: take the run back"),
+        PlaceRefusal::SoldOnTicket { number, ticket } => {
+            format!("what was in bin {number} is on ticket {ticket}: void the ticket first if it is wrong too")
+        }
+        PlaceRefusal::RegradedSince { number } => {
+            format!("bin {number} takes another grade since, and something came in: move that to another bin first")
+        }
+        PlaceRefusal::GoneOn { number } => {
+            format!("it was tipped into bin {number}, which was emptied or tipped since: take that back first")
+        }
     }
 }
 
@@ -26,6 +39,11 @@ pub const fn code(refusal: PlaceRefusal) -> &'static str {
         PlaceRefusal::MoreThanWentIn => "more-than-went-in",
         PlaceRefusal::NoTime => "no-time",
         PlaceRefusal::NothingToFollow { .. } => "nothing-to-follow",
+        PlaceRefusal::NeverEmptied { .. } => "never-emptied",
+        PlaceRefusal::WentWithRun { .. } => "went-with-run",
+        PlaceRefusal::SoldOnTicket { .. } => "sold-on-ticket",
+        PlaceRefusal::RegradedSince { .. } => "regraded-since",
+        PlaceRefusal::GoneOn { .. } => "gone-on",
     }
 }
 

@@ -2,10 +2,10 @@
 
 use super::keep;
 use bismar::facts::{
-    ArrivalCame, BinFull, Books, CheckLaid, CheckTakenOff, Confirmation, Disturbance, EntryId, Fact, JobPart, KnownWeight,
-    LoadMoved, LoadWhy, LotBegun, LotDrawn, LotWaited, MoneySpent, PaperLine, PayMethod, PaymentCame, QuoteId, RecordVoided,
-    RunLoad, RunSetOut, ScaleDisturbed, Source, SpendingSort, StepId, TicketId, TicketTaken, TicketVoided, TrialBegan, Void,
-    WireSampled,
+    ArrivalCame, BackHome, BinFull, Books, CheckLaid, CheckTakenOff, Confirmation, Disturbance, EmptyingTakenBack, EntryId, Fact,
+    FillId, JobPart, KnownWeight, LoadMoved, LoadWhy, LotBegun, LotDrawn, LotWaited, MoneySpent, PaperLine, PayMethod,
+    PaymentCame, QuoteId, RecordVoided, RunLoad, RunSetOut, ScaleDisturbed, Source, SpendingSort, StepId, TicketId, TicketTaken,
+    TicketVoided, TrialBegan, Void, WireSampled,
 };
 use bismar::measure::{Currency, Displayed, Mass, Moment, Money, Price, PriceUnit, Span, Unit};
 use bismar::settle::{Act, Rest};
@@ -13,7 +13,7 @@ use jiff::civil::date;
 use rust_decimal::Decimal;
 
 /// Ways to take something back.
-pub const WAYS: usize = 23;
+pub const WAYS: usize = 27;
 
 /// Something that can be taken back, by how much of it is new and how it goes again.
 pub fn told_and_taken_back(which: usize, books: &mut Books, grams: i64) -> Option<&'static str> {
@@ -263,6 +263,28 @@ pub fn told_and_taken_back(which: usize, books: &mut Books, grams: i64) -> Optio
             let record = keep(books, Fact::BinFull(BinFull { bin, fill }));
             unrecord(books, record);
             "a full bin"
+        }
+        23 => {
+            let since = FillId(keep(books, Fact::BinEmptied { bin, fill, reason: reason() }));
+            let home = BackHome { bin, fill, since };
+            keep(books, Fact::EmptyingTakenBack(EmptyingTakenBack { home, reason: reason() }));
+            "an emptying"
+        }
+        24 => {
+            let (to, to_fill) = books.bins.iter().map(|(id, bin)| (*id, bin.fill)).find(|(id, _)| *id != bin)?;
+            let mass = books.fills[&fill].mass;
+            let tipped = Fact::BinTipped { from: bin, from_fill: fill, to, to_fill, mass, reason: reason() };
+            let home = BackHome { bin, fill, since: FillId(keep(books, tipped)) };
+            keep(books, Fact::EmptyingTakenBack(EmptyingTakenBack { home, reason: reason() }));
+            "a tip"
+        }
+        25 => {
+            let (why, mass, whole) = (LoadWhy::GivenAway, -books.fills[&fill].mass, true);
+            let moved = LoadMoved { why, bin, fill, mass, ticket: None, line: None, whole, weighed: None, reason: None };
+            keep(books, Fact::LoadMoved(Box::new(moved)));
+            let home = BackHome { bin, fill, since: FillId(keep(books, Fact::BinEmptied { bin, fill, reason: reason() })) };
+            keep(books, Fact::EmptyingTakenBack(EmptyingTakenBack { home, reason: reason() }));
+            "a gift"
         }
         _ => {
             keep(books, Fact::IntakeAsked { feed: Some(feed) });

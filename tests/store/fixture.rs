@@ -26,6 +26,7 @@ fn rolls() -> Vec<(PathBuf, Vec<Event>)> {
         (path("schema-1-lots.roll"), events(lots())),
         (path("schema-1-checks.roll"), events(checks())),
         (path("schema-1-places.roll"), events(super::fixture_places::facts())),
+        (path("schema-1-emptyings.roll"), events(super::fixture_places::emptyings())),
         (path("schema-1-trips.roll"), events(super::fixture_trips::facts())),
         (path("schema-1-tickets.roll"), events(super::fixture_tickets::facts())),
         (path("schema-1-runs.roll"), events(super::fixture_tickets::taken_back())),

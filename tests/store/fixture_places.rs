@@ -1,8 +1,8 @@
 //! What is told of places, wire and the stock: the recorded samples of those facts.
 
 use bismar::facts::{
-    BinFull, BinId, Fact, FeedId, FeedMarked, FillId, GradeId, LimitsTold, Mark, Marks, Seen, Set, SortingTold, Source,
-    StockFollowed, StockSeen, WireSampled,
+    BackHome, BinFull, BinId, EmptyingTakenBack, Fact, FeedId, FeedMarked, FillId, GradeId, LimitsTold, Mark, Marks, Seen, Set,
+    SortingTold, Source, StockFollowed, StockSeen, WireSampled,
 };
 use bismar::measure::{Currency, Mass, Money, Span};
 use jiff::civil::date;
@@ -18,6 +18,7 @@ pub fn kind(fact: &Fact) -> Option<usize> {
         Fact::WireSampled(_) => Some(77),
         Fact::StockSeen(_) => Some(78),
         Fact::StockFollowed(_) => Some(79),
+        Fact::EmptyingTakenBack(_) => Some(97),
         _ => None,
     }
 }
@@ -70,5 +71,30 @@ pub fn facts() -> Vec<Fact> {
         /* 19 */
         Fact::StockFollowed(StockFollowed { look: 18, bin, fill, gone: grams(6000), low: grams(5000), high: grams(7000) }),
         /* 20 */ look(Seen::Emptied),
+    ]
+}
+
+/// A tip that never was.
+pub fn emptyings() -> Vec<Fact> {
+    let weight = |bin: u64, fill: u64, grams: i64| Fact::WeightEntered {
+        bin: Some(BinId(bin)),
+        fill: Some(FillId(fill)),
+        session: None,
+        mass: Mass::grams(grams),
+        source: Source::Label { division: Mass::grams(1) },
+        reason: "weighed outside".to_owned(),
+    };
+    let bin = |number| Fact::BinMade { number, name: None, grade: None, tare: None, capacity: None };
+    let (from, to, reason) = (BinId(2), BinId(3), "full".to_owned());
+    let (from_fill, to_fill, mass) = (FillId(2), FillId(3), Mass::grams(500));
+    let home = BackHome { bin: from, fill: from_fill, since: FillId(5) };
+    vec![
+        /* 1 */ Fact::StoreFounded { program: "bismar 0.1.0".to_owned() },
+        /* 2 */ bin(1),
+        /* 3 */ bin(2),
+        /* 4 */ weight(2, 2, 500),
+        /* 5 */ Fact::BinTipped { from, from_fill, to, to_fill, mass, reason },
+        /* 6 */ weight(2, 5, 40),
+        /* 7 */ Fact::EmptyingTakenBack(EmptyingTakenBack { home, reason: "it was another bin".to_owned() }),
     ]
 }

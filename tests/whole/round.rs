@@ -135,3 +135,35 @@ fn full_is_tapped_once_and_can_be_taken_back() {
     let out = bismar().arg("--at").arg(scratch.socket()).args(["bin", "full", "1"]).output().unwrap();
     assert!(String::from_utf8(out.stdout).unwrap().starts_with("bin 1 is full (record "));
 }
+
+#[test]
+fn an_emptying_and_a_tip_that_never_were_are_taken_back() {
+    let scratch = Scratch::new("");
+    let daemon = Daemon::start(&scratch);
+    let web = daemon.web();
+    for number in [1, 2] {
+        web.done("POST", "/v1/bins", &json!({ "number": number, "tare": { "kg": "0.850" } }));
+        let mass = json!({ "kg": format!("{number}.000") });
+        let body = json!({ "bin": number, "mass": mass, "source": { "from": "bench-scale" }, "reason": "by hand" });
+        web.done("POST", "/v1/benches/1/drops", &body);
+    }
+    let kg = |bin: u32| web.json(&format!("/v1/bins/{bin}"))["mass"]["kg"].as_str().unwrap().to_owned();
+    let path = "/v1/bins/1/take-back";
+    let reason = json!({ "reason": "it was bin 4" });
+    let refused = web.write("POST", path, &reason);
+    assert_eq!((refused.status, refused.problem().as_str()), (409, "never-emptied"));
+    web.done("POST", "/v1/bins/1/empty", &json!({ "reason": "swept" }));
+    assert_eq!(web.write("POST", path, &json!({ "reason": " " })).problem(), "no-reason");
+    web.done("POST", path, &reason);
+    assert_eq!((kg(1), kg(2)), ("1.000".into(), "2.000".into()));
+    web.done("POST", "/v1/bins/1/tip", &json!({ "to": 2, "reason": "full" }));
+    assert_eq!((kg(1), kg(2)), ("0.000".into(), "3.000".into()));
+    submit(&web, "/bins", "/bins/take-back", &[("bin", "1"), ("reason", "it was bin 4")]);
+    assert_eq!((kg(1), kg(2)), ("1.000".into(), "2.000".into()));
+    web.done("POST", "/v1/bins/2/empty", &json!({ "reason": "swept" }));
+    let address = web.host();
+    let out = bismar().args(["--at", &address, "bin", "take-back", "2", "--reason", "it was bin 4"]).output().unwrap();
+    assert!(String::from_utf8(out.stdout).unwrap().contains("lies there again"));
+    assert_eq!(kg(2), "2.000");
+    assert_eq!(web.write("POST", "/v1/bins/9/take-back", &reason).problem(), "unknown-bin");
+}

@@ -74,6 +74,13 @@ enum Act {
         #[arg(long, value_name = "TEXT")]
         reason: String,
     },
+    /// Takes the last emptying or tip of a bin back: what was in it lies there again.
+    TakeBack {
+        number: u32,
+        /// Why, in a few words.
+        #[arg(long, value_name = "TEXT")]
+        reason: String,
+    },
     /// Says that a bin is full: how many days it took is learned from it.
     Full { number: u32 },
     /// On a round through the stock: says what is seen in a bin, of what the books hold.
@@ -188,6 +195,10 @@ impl Bin {
             Act::Tip { number, to, reason } => {
                 reach(at)?.post(&format!("/v1/bins/{number}/tip"), &json!({ "to": to, "reason": reason }))?;
                 format!("bin {number} tipped into bin {to}")
+            }
+            Act::TakeBack { number, reason } => {
+                reach(at)?.post(&format!("/v1/bins/{number}/take-back"), &json!({ "reason": reason }))?;
+                format!("bin {number}: what was in it lies there again")
             }
             Act::Full { number } => {
                 let kept = reach(at)?.post(&format!("/v1/bins/{number}/full"), &json!({}))?;

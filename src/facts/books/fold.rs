@@ -95,7 +95,8 @@ impl Books {
             | Fact::LimitsTold(_)
             | Fact::WireSampled(_)
             | Fact::StockSeen(_)
-            | Fact::StockFollowed(_) => self.fold_places(event)?,
+            | Fact::StockFollowed(_)
+            | Fact::EmptyingTakenBack(_) => self.fold_places(event)?,
             Fact::RunSetOut(_)
             | Fact::RunTakenBack(_)
             | Fact::TicketTaken(_)
@@ -395,6 +396,7 @@ fn subject(fact: &Fact) -> &'static str {
         Fact::FeedMarked(_) | Fact::WireSampled(_) | Fact::SortingTold(_) => "a feed or a grade",
         Fact::BinFull(_) | Fact::StockSeen(_) | Fact::StockFollowed(_) | Fact::BinPinned(_) => "a bin or a fill",
         Fact::BinTipped { .. } | Fact::BinEmptied { .. } | Fact::OpeningStock { .. } => "a fill",
+        Fact::EmptyingTakenBack(_) => "a fill",
         Fact::RunTakenBack(_) => "a run or a fill",
         _ => "a drop",
     }

@@ -1,8 +1,8 @@
 //! Folding what the owner tells of feeds and places, and what a round through the stock saw.
 
 use super::fold::blank;
-use super::{Books, Entry, EntryState, Origin};
-use crate::facts::{EntryId, Event, Fact, FillId, Marks, Seen, Source};
+use super::{Books, Entry, EntryState, HowClosed, Origin};
+use crate::facts::{BackHome, BinId, EntryId, Event, Fact, FillId, Marks, Seen, Source};
 use crate::measure::{Mass, Money, Stamp};
 
 /// The marks of a feed as they stand.
@@ -89,14 +89,50 @@ impl Books {
                 };
                 self.post(EntryId(event.seq), entry);
             }
+            Fact::EmptyingTakenBack(back) => {
+                self.bring_back(event, &back.home)?;
+                // The other half of a tip goes out of the bin that it was tipped into.
+                let made = EntryId(back.home.since.0);
+                if self.entries.get(&made).is_some_and(|entry| entry.origin == Origin::Tipped) {
+                    self.amend(made, |entry| {
+                        entry.state = EntryState::Voided;
+                        entry.corrected = Some(event.seq);
+                    })?;
+                }
+                if let Some(load) = self.given_with(&back.home) {
+                    self.put_back(load)?;
+                }
+            }
             _ => unreachable!("fold() sends only places and what is told of them here"),
         }
         Some(())
     }
 
+    /// What went whole and beside any ticket is moved by the event right before the emptying.
+    fn given_with(&self, home: &BackHome) -> Option<EntryId> {
+        let load = EntryId(home.since.0.checked_sub(1)?);
+        let counts = self.entries.get(&load).is_some_and(Entry::counts);
+        let moved = self.loads.get(&load).filter(|moved| moved.whole && moved.ticket.is_none() && moved.fill == home.fill);
+        moved.filter(|_| counts).map(|_| load)
+    }
+
+    /// The emptying or tip by which the fill of a bin began that stands there now, with what stood there before; none where
+    /// nothing ever did.
+    pub fn last_emptying(&self, bin: BinId) -> Option<BackHome> {
+        let since = self.bins.get(&bin)?.fill;
+        let before = self.fills.range(..since).rev().filter(|(_, fill)| fill.bin == bin);
+        // What came in since an emptying that was taken back has gone into the fill before it.
+        let went = |how: HowClosed| match how {
+            HowClosed::Emptied => true,
+            HowClosed::TippedInto(to) => self.fills.get(&to).is_some_and(|fill| fill.bin != bin),
+        };
+        let fill = before.filter(|(_, fill)| fill.closed.is_some_and(|closed| went(closed.how))).map(|(fill, _)| *fill).next()?;
+        Some(BackHome { bin, fill, since })
+    }
+
     /// The last look into a bin that waits for an answer: it did not look as booked, nobody has answered, and the same fill
     /// still stands there.
-    pub fn open_look(&self, bin: crate::facts::BinId) -> Option<Look> {
+    pub fn open_look(&self, bin: BinId) -> Option<Look> {
         let (state, look) = (self.bins.get(&bin)?, self.looks.get(&bin)?);
         (!state.retired && look.seen != Seen::Right && !look.followed && look.fill == state.fill).then_some(*look)
     }

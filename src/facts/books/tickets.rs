@@ -60,7 +60,7 @@ impl Books {
     }
 
     /// The bin never left: its fill is open again, and what came in since lies in it too.
-    fn bring_back(&mut self, event: &Event, home: &BackHome) -> Option<()> {
+    pub(super) fn bring_back(&mut self, event: &Event, home: &BackHome) -> Option<()> {
         let since = self.fills.get(&home.since)?.entries.clone();
         self.fills.get_mut(&home.fill)?.closed = None;
         for id in since {
@@ -107,7 +107,7 @@ impl Books {
         self.shift_gross(moved, moved.mass)
     }
 
-    fn put_back(&mut self, id: EntryId) -> Option<()> {
+    pub(super) fn put_back(&mut self, id: EntryId) -> Option<()> {
         let moved = self.loads.get(&id)?.clone();
         self.amend(id, |entry| entry.state = EntryState::Voided)?;
         self.shift_gross(&moved, -moved.mass)

@@ -4,7 +4,7 @@ use super::report::table;
 use super::{FIRST, ReceiptView, edit, place};
 use crate::command::{BinRef, Order, PlaceOrder};
 use crate::facts::{Mark, Set};
-use crate::http::bodies::{Body, EmptyBody, name};
+use crate::http::bodies::{Body, EmptyBody, ReasonBody, name};
 use crate::http::place_bodies::{LimitsBody, LookBody, MarksBody, SortingBody};
 use crate::http::problem::Problem;
 use crate::http::site::Site;
@@ -27,6 +27,7 @@ pub fn routes() -> Router<Site> {
         .route("/v1/bins/{number}/full", post(full))
         .route("/v1/bins/{number}/look", post(look))
         .route("/v1/bins/{number}/follow", post(follow))
+        .route("/v1/bins/{number}/take-back", post(take_back))
         .route("/v1/stock-round", get(round))
         .route("/v1/stock-round.csv", get(round_csv))
 }
@@ -113,6 +114,18 @@ pub async fn full(
     Body(EmptyBody {}): Body<EmptyBody>,
 ) -> Result<Response, Problem> {
     place(&site, &headers, FIRST, Order::Places(PlaceOrder::TapFull { bin: BinRef(number) })).await
+}
+
+/// The last emptying or tip of a bin never was: what was in it lies there again, with what came in since.
+#[utoipa::path(post, path = "/v1/bins/{number}/take-back", params(("number" = u32, Path)), request_body = ReasonBody, responses((status = 201, body = ReceiptView), (status = 404, body = Problem), (status = 409, body = Problem), (status = 422, body = Problem)))]
+pub async fn take_back(
+    State(site): State<Site>,
+    Path(number): Path<u32>,
+    headers: HeaderMap,
+    Body(body): Body<ReasonBody>,
+) -> Result<Response, Problem> {
+    let order = PlaceOrder::TakeEmptyingBack { bin: BinRef(number), reason: body.reason };
+    place(&site, &headers, FIRST, Order::Places(order)).await
 }
 
 /// On a round through the stock: what is seen in a bin, of what the books hold. They are left as they are.

@@ -15,6 +15,7 @@ pub fn bins(frame: &Frame, bins: &[BinView], grades: &[NameView], buyers: &[Name
         (quote_table(quotes))
         (add_quote(frame, grades, buyers))
         (count_pieces(frame, bins))
+        (take_back(frame, bins))
     };
     frame.around(body)
 }
@@ -121,6 +122,19 @@ fn count_pieces(frame: &Frame, bins: &[BinView]) -> Markup {
             label { "Bin " select name="bin" { @for bin in bins.iter().filter(|bin| !bin.retired) { option value=(bin.number) { (bin.number) " " (bin.name.as_deref().unwrap_or("")) } } } }
             label { "Pieces " input name="pieces" inputmode="numeric" required; }
             button { "Keep the count" }
+        }
+    }
+}
+
+fn take_back(frame: &Frame, bins: &[BinView]) -> Markup {
+    html! {
+        form method="post" action="/bins/take-back" {
+            (frame.seal())
+            h3 { "It was not emptied" }
+            p.small { "Takes the last emptying or tip of a bin back: what was in it lies there again, with what came in since." }
+            label { "Bin " select name="bin" { @for bin in bins.iter().filter(|bin| !bin.retired) { option value=(bin.number) { (bin.number) " " (bin.name.as_deref().unwrap_or("")) } } } }
+            label { "Why " input name="reason" required; }
+            button { "Take it back" }
         }
     }
 }

@@ -116,6 +116,7 @@ pub fn touched(event: &Event, ids: &mut BTreeSet<EntryId>) {
         | Fact::DropDoubted { entry }
         | Fact::DropAdjusted { entry, .. } => _ = ids.insert(*entry),
         Fact::DropsMoved { entries, .. } => ids.extend(entries),
+        Fact::EmptyingTakenBack(back) => _ = ids.insert(EntryId(back.home.since.0)),
         Fact::TicketVoided(voided) => ids.extend(&voided.moves),
         Fact::TakenBack { drop, removal } => ids.extend([drop, removal]),
         _ => {}
