@@ -2,7 +2,7 @@
 
 use super::refusal::Kind;
 use super::{BinRef, Edit, NameRef, Order, Refusal, Which};
-use super::{checks, feeds, intake, places, prices};
+use super::{checks, emptying, feeds, intake, places, prices};
 use crate::facts::books::{Bin, Entry, EntryState, Named, Origin, PressUse, Session};
 use crate::facts::{BenchId, BinChange, BinId, Books, Cancellation, EntryId, Fact, KnownBy, NameChange, SessionId, Set, Source};
 use crate::measure::Mass;
@@ -137,7 +137,7 @@ pub fn decide(books: &Books, bench: BenchId, order: &Order) -> Result<Decision, 
             one(Fact::QuoteWithdrawn { quote: *quote, reason: said(reason)? })
         }
         Order::VoidDrop { entry, which, reason } => {
-            correctable(books, *entry)?;
+            emptying::is_no_tip(books, *entry, correctable(books, *entry)?)?;
             one(Fact::DropVoided { entry: *entry, which: *which, reason: said(reason)? })
         }
         Order::MoveDrops { which, to, reason } => move_drops(books, which, *to, reason),

@@ -2,8 +2,8 @@
 
 use super::decide::{Decision, find_bin, said};
 use super::{BinRef, PlaceRefusal, Refusal};
-use crate::facts::books::Entry;
-use crate::facts::{BackHome, Books, EmptyingTakenBack, EntryId, Fact};
+use crate::facts::books::{Entry, Origin};
+use crate::facts::{BackHome, Books, EmptyingTakenBack, EntryId, Fact, FillId};
 
 /// The last one of the bin, while nothing else says what became of what was in it.
 pub(super) fn take_back(books: &Books, number: BinRef, reason: &str) -> Result<Decision, Refusal> {
@@ -44,6 +44,16 @@ fn stands_alone(books: &Books, number: u32, home: &BackHome) -> Result<(), Refus
             Err(PlaceRefusal::GoneOn { number }.into())
         }
     }
+}
+
+/// The bin that a tip came from holds nothing since: to void the tip alone would take the mass out of both.
+pub(super) fn is_no_tip(books: &Books, id: EntryId, entry: &Entry) -> Result<(), Refusal> {
+    if entry.origin != Origin::Tipped {
+        return Ok(());
+    }
+    // It is the same event that began the next fill of the bin that was tipped.
+    let from = books.fills.get(&FillId(id.0)).and_then(|fill| books.bins.get(&fill.bin)).map_or(0, |bin| bin.number);
+    Err(PlaceRefusal::TippedOver { from }.into())
 }
 
 #[cfg(test)]

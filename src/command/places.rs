@@ -73,6 +73,10 @@ pub enum PlaceRefusal {
     GoneOn {
         number: u32,
     },
+    /// What was tipped over from this bin: void, it would lie nowhere.
+    TippedOver {
+        from: u32,
+    },
 }
 
 impl From<PlaceRefusal> for Refusal {

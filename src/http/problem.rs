@@ -102,7 +102,8 @@ impl From<Refusal> for Problem {
                 | PlaceRefusal::WentWithRun { .. }
                 | PlaceRefusal::SoldOnTicket { .. }
                 | PlaceRefusal::RegradedSince { .. }
-                | PlaceRefusal::GoneOn { .. },
+                | PlaceRefusal::GoneOn { .. }
+                | PlaceRefusal::TippedOver { .. },
             )
             | Refusal::Trips(TripRefusal::NothingTold)
             | Refusal::Tickets(

@@ -27,6 +27,9 @@ pub fn refusal(refusal: PlaceRefusal) -> String {
         PlaceRefusal::GoneOn { number } => {
             format!("it was tipped into bin {number}, which was emptied or tipped since: take that back first")
         }
+        PlaceRefusal::TippedOver { from } => {
+            format!("it was tipped over from bin {from}, which is empty since: take the tip of bin {from} back instead")
+        }
     }
 }
 
@@ -44,6 +47,7 @@ pub const fn code(refusal: PlaceRefusal) -> &'static str {
         PlaceRefusal::SoldOnTicket { .. } => "sold-on-ticket",
         PlaceRefusal::RegradedSince { .. } => "regraded-since",
         PlaceRefusal::GoneOn { .. } => "gone-on",
+        PlaceRefusal::TippedOver { .. } => "tipped-over",
     }
 }
 

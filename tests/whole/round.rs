@@ -158,6 +158,12 @@ fn an_emptying_and_a_tip_that_never_were_are_taken_back() {
     assert_eq!((kg(1), kg(2)), ("1.000".into(), "2.000".into()));
     web.done("POST", "/v1/bins/1/tip", &json!({ "to": 2, "reason": "full" }));
     assert_eq!((kg(1), kg(2)), ("0.000".into(), "3.000".into()));
+    let tipped =
+        web.json("/v1/drops?bin=2").as_array().unwrap().iter().find(|drop| drop["origin"] == "tipped").unwrap()["id"].clone();
+    let void = json!({ "which": "never-material", "reason": "it was bin 4" });
+    let refused = web.write("POST", &format!("/v1/drops/{tipped}/void"), &void);
+    assert_eq!((refused.status, refused.problem().as_str()), (409, "tipped-over"), "the metal would lie nowhere");
+    assert!(refused.json()["detail"].as_str().unwrap().contains("tip of bin 1"));
     submit(&web, "/bins", "/bins/take-back", &[("bin", "1"), ("reason", "it was bin 4")]);
     assert_eq!((kg(1), kg(2)), ("1.000".into(), "2.000".into()));
     web.done("POST", "/v1/bins/2/empty", &json!({ "reason": "swept" }));
