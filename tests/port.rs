@@ -305,6 +305,30 @@ fn playing_tells_what_was_sent_and_ends_with_its_cues() {
 }
 
 #[test]
+fn the_time_of_the_cues_stands_still_while_a_command_is_heard() {
+    let mut pty = Pty::open(None).unwrap();
+    let clock = Clock::system();
+    let cues = [
+        (Moment(0), Cue::Note("choose 3".into())),
+        (Moment(40_000_000), Cue::Send(b"one".to_vec())),
+        (Moment(80_000_000), Cue::Send(b"two".to_vec())),
+    ];
+    let command = Duration::from_millis(200);
+    let playing = Playing { clock, speed: 1.0, poll: None };
+    let (start, mut moments) = (clock.mono(), Vec::new());
+    play(&mut pty, cues.into_iter(), &playing, &AtomicBool::new(false), |at, cue| match cue {
+        Cue::Note(_) => std::thread::sleep(command),
+        _ => moments.push((at, clock.mono().since(start))),
+    })
+    .unwrap();
+    assert_eq!(moments.len(), 2);
+    // A late machine makes these later, never earlier.
+    for (at, waited) in moments {
+        assert!(waited >= Span(at.0 + command.as_nanos() as u64), "{at:?} was played after {waited:?}");
+    }
+}
+
+#[test]
 fn a_link_never_replaces_a_file() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("notes.txt");

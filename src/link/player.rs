@@ -33,7 +33,8 @@ pub struct Playing {
 const SLICE: Span = Span::millis(50);
 
 /// Plays `cues`, whose moments start at 0 and never run backwards, until they end or `stop` is set.
-/// `sent` hears what happened and when, in the time of the cues: bytes as they were sent, answers too.
+/// `sent` hears what happened and when, in the time of the cues: bytes as they were sent, answers too. While it hears a
+/// note, the time of the cues stands still.
 pub fn play(
     pty: &mut Pty,
     cues: impl Iterator<Item = (Moment, Cue)>,
@@ -41,7 +42,7 @@ pub fn play(
     stop: &AtomicBool,
     mut sent: impl FnMut(Moment, &Cue),
 ) -> io::Result<()> {
-    let start = playing.clock.mono();
+    let mut start = playing.clock.mono();
     let mut held = Vec::new();
     let mut asked = Asked::default();
     let mut last = Moment::default();
@@ -85,7 +86,13 @@ pub fn play(
             Cue::Note(_) => {}
         }
         last = at;
+        let before = playing.clock.mono();
         sent(at, &cue);
+        if matches!(cue, Cue::Note(_)) {
+            // A command may wait seconds for a slow disk. Catching up behind it would press all that the scale shows in
+            // the meantime into one moment, in which nothing rests.
+            start = start.plus(playing.clock.mono().since(before));
+        }
     }
     Ok(())
 }

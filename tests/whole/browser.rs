@@ -4,10 +4,12 @@ use super::scratch::until;
 use fantoccini::{Client, ClientBuilder};
 use hyper_util::client::legacy::connect::HttpConnector;
 use serde_json::json;
-use std::io::{BufRead, BufReader, Write};
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::{Ipv4Addr, TcpStream};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::sync::mpsc::channel;
+use std::time::Duration;
 use tempfile::TempDir;
 
 /// How a page is looked at.
@@ -56,6 +58,14 @@ impl Browser {
         });
         let port = until("chromedriver", || port.try_recv().ok());
         Some(Browser { driver, port, chromium, profiles: tempfile::tempdir().unwrap() })
+    }
+
+    /// The driver ends its browsers, answers and ends itself.
+    fn ask_to_end(&self) -> std::io::Result<()> {
+        let mut line = TcpStream::connect((Ipv4Addr::LOCALHOST, self.port))?;
+        line.set_read_timeout(Some(Duration::from_secs(20)))?;
+        write!(line, "GET /shutdown HTTP/1.1\r\nHost: localhost:{}\r\nConnection: close\r\n\r\n", self.port)?;
+        line.read_to_end(&mut Vec::new()).map(|_| ())
     }
 
     /// A window with a profile of its own.
@@ -107,8 +117,11 @@ impl Browser {
 
 impl Drop for Browser {
     fn drop(&mut self) {
-        // The driver ends its browsers with itself.
-        _ = self.driver.kill();
+        // Killed, it would leave every browser behind whose page was not closed, with nobody to end it.
+        let asked = self.ask_to_end();
+        if asked.is_err() {
+            _ = self.driver.kill();
+        }
         _ = self.driver.wait();
     }
 }

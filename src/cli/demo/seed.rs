@@ -62,9 +62,8 @@ pub fn week(plan: &Plan, directory: &Path, scale: &Path, clock: Clock) -> anyhow
             }
         }
     }
-    for chunk in offline.recorded().chunks(256) {
-        opening.store.append(chunk)?;
-    }
+    // All at once: each append waits for the disk.
+    opening.store.append(&offline.recorded())?;
     opening.store.barrier();
     Ok(bench)
 }
