@@ -4,7 +4,9 @@ use super::refusal::Kind;
 use super::{BinRef, Edit, NameRef, Order, Refusal, Which};
 use super::{checks, emptying, feeds, intake, places, prices};
 use crate::facts::books::{Bin, Entry, EntryState, Named, Origin, PressUse, Session};
-use crate::facts::{BenchId, BinChange, BinId, Books, Cancellation, EntryId, Fact, KnownBy, NameChange, SessionId, Set, Source};
+use crate::facts::{
+    BenchId, BinChange, BinId, Books, Cancellation, EntryId, Fact, FillId, KnownBy, NameChange, SessionId, Set, Source,
+};
 use crate::measure::Mass;
 use imbl::OrdMap;
 
@@ -371,6 +373,15 @@ fn change_name<Id: Ord + Copy>(
 fn clean(name: &str, what: Kind) -> Result<String, Refusal> {
     let name: String = name.trim().chars().filter(|c| !c.is_control()).take(NAME_MAX).collect();
     if name.is_empty() { Err(Refusal::BlankName { what }) } else { Ok(name) }
+}
+
+/// What became of a fill is not taken back while a drop of it may still turn out to be none.
+pub(super) fn none_waits(books: &Books, fill: FillId) -> Result<(), Refusal> {
+    let mut open = books.benches.values().flat_map(|bench| &bench.open).copied();
+    match open.find(|id| books.entries.get(id).is_some_and(|entry| entry.fill == Some(fill))) {
+        Some(entry) => Err(Refusal::DropProvisional { entry }),
+        None => Ok(()),
+    }
 }
 
 pub(super) fn said(reason: &str) -> Result<String, Refusal> {

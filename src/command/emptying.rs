@@ -1,6 +1,6 @@
 //! Taking back an emptying or a tip that never was.
 
-use super::decide::{Decision, find_bin, said};
+use super::decide::{Decision, find_bin, none_waits, said};
 use super::{BinRef, PlaceRefusal, Refusal};
 use crate::facts::books::{Entry, Origin};
 use crate::facts::{BackHome, Books, EmptyingTakenBack, EntryId, Fact, FillId};
@@ -11,11 +11,7 @@ pub(super) fn take_back(books: &Books, number: BinRef, reason: &str) -> Result<D
     let BinRef(number) = number;
     let home = books.last_emptying(bin).ok_or(PlaceRefusal::NeverEmptied { number })?;
     stands_alone(books, number, &home)?;
-    let open = books.benches.values().flat_map(|bench| &bench.open);
-    let waits = open.copied().find(|id| books.entries.get(id).is_some_and(|entry| entry.fill == Some(home.since)));
-    if let Some(entry) = waits {
-        return Err(Refusal::DropProvisional { entry });
-    }
+    none_waits(books, home.since)?;
     Ok(Decision::Facts(vec![Fact::EmptyingTakenBack(EmptyingTakenBack { home, reason: said(reason)? })]))
 }
 
@@ -37,13 +33,11 @@ fn stands_alone(books: &Books, number: u32, home: &BackHome) -> Result<(), Refus
     // A tip is an entry of the bin that it went into.
     let tipped = books.entries.get(&EntryId(home.since.0)).filter(|entry| entry.counts());
     let lies_open = |entry: &Entry| entry.fill.and_then(|fill| books.fills.get(&fill)).is_some_and(|fill| fill.closed.is_none());
-    match tipped.filter(|entry| !lies_open(entry)) {
-        None => Ok(()),
-        Some(entry) => {
-            let number = entry.bin.and_then(|bin| books.bins.get(&bin)).map_or(0, |bin| bin.number);
-            Err(PlaceRefusal::GoneOn { number }.into())
-        }
+    if let Some(entry) = tipped.filter(|entry| !lies_open(entry)) {
+        let number = entry.bin.and_then(|bin| books.bins.get(&bin)).map_or(0, |bin| bin.number);
+        return Err(PlaceRefusal::GoneOn { number }.into());
     }
+    Ok(())
 }
 
 /// The bin that a tip came from holds nothing since: to void the tip alone would take the mass out of both.
@@ -59,21 +53,12 @@ pub(super) fn is_no_tip(books: &Books, id: EntryId, entry: &Entry) -> Result<(),
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::command::told::{keep, void, weigh};
     use crate::command::{PlaceOrder, places};
-    use crate::facts::{
-        BenchId, BinChange, BinId, Event, GradeId, LoadMoved, LoadWhy, RunLoad, RunSetOut, SCHEMA, Set, Source, StoreId, Void,
-    };
-    use crate::measure::{BootId, Mass, Moment};
+    use crate::facts::{BinChange, BinId, GradeId, LoadMoved, LoadWhy, RunLoad, RunSetOut, Set};
+    use crate::measure::Mass;
     use jiff::civil::date;
     use proptest::prelude::*;
-
-    fn keep(books: &mut Books, fact: Fact) -> u64 {
-        let (seq, wall) = (books.seq + 1, jiff::Timestamp::UNIX_EPOCH);
-        let (store, boot, mono, bench) = (StoreId(1), BootId(1), Moment::default(), BenchId(1));
-        let event = Event { store, seq, schema: SCHEMA, boot, mono, wall, sure: true, bench, epoch: 0, cause: None, fact };
-        books.apply(&event).unwrap();
-        seq
-    }
 
     /// Three bins of one grade.
     fn bench() -> (Books, [BinId; 3]) {
@@ -85,14 +70,6 @@ mod tests {
             BinId(keep(&mut books, Fact::BinMade { number, name: None, grade, tare, capacity: None }))
         });
         (books, bins)
-    }
-
-    /// Into the fill that stands there now.
-    fn weigh(books: &mut Books, bin: BinId, grams: i64) -> EntryId {
-        let fill = books.bins[&bin].fill;
-        let (source, reason) = (Source::HangingScale { division: Mass::grams(10) }, "by hand".to_owned());
-        let (bin, fill, mass) = (Some(bin), Some(fill), Mass::grams(grams));
-        EntryId(keep(books, Fact::WeightEntered { bin, fill, session: None, mass, source, reason }))
     }
 
     fn empty(books: &mut Books, bin: BinId) {
@@ -151,12 +128,10 @@ mod tests {
             for number in 1..=3 {
                 prop_assert_eq!(back(&mut books, number), Err(PlaceRefusal::NeverEmptied { number }.into()));
             }
-            for ((entry, theirs), void) in entries.iter().zip(&voided) {
-                if *void {
-                    let fact = |entry: EntryId| Fact::DropVoided { entry, which: Void::NeverMaterial, reason: "no".to_owned() };
-                    keep(&mut books, fact(*entry));
-                    keep(&mut control, fact(*theirs));
-                }
+            let chosen = entries.iter().zip(&voided).filter(|(_, void)| **void);
+            for ((entry, theirs), _) in chosen {
+                void(&mut books, *entry);
+                void(&mut control, *theirs);
             }
             for bin in bins {
                 let known = |books: &Books| {

@@ -18,6 +18,8 @@ mod refusal;
 mod runs;
 mod ticket_order;
 mod tickets;
+#[cfg(test)]
+mod told;
 mod trips;
 
 pub use crate::attribute::{Suggestion, Why};

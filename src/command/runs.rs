@@ -1,7 +1,7 @@
 //! Taking a drive back that never was.
 
 use super::Refusal;
-use super::decide::{Decision, said};
+use super::decide::{Decision, none_waits, said};
 use super::ticket_order::TicketRefusal;
 use crate::facts::{BackHome, Books, Fact, FillId, RunTakenBack};
 
@@ -22,11 +22,7 @@ pub(super) fn take_back(books: &Books, run: u64, reason: &str) -> Result<Decisio
         let bin = books.bins.get(&load.bin).filter(|bin| bin.fill == since);
         let number = books.bins.get(&load.bin).map_or(0, |bin| bin.number);
         bin.ok_or(TicketRefusal::EmptiedSince { number })?;
-        let open = books.benches.values().flat_map(|bench| &bench.open);
-        let waits = open.copied().find(|id| books.entries.get(id).is_some_and(|entry| entry.fill == Some(since)));
-        if let Some(entry) = waits {
-            return Err(Refusal::DropProvisional { entry });
-        }
+        none_waits(books, since)?;
         home.push(BackHome { bin: load.bin, fill: load.fill, since });
     }
     Ok(Decision::Facts(vec![Fact::RunTakenBack(RunTakenBack { run, home, reason: said(reason)? })]))
@@ -35,26 +31,11 @@ pub(super) fn take_back(books: &Books, run: u64, reason: &str) -> Result<Decisio
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::facts::{BenchId, BinId, EntryId, Event, RunLoad, RunSetOut, SCHEMA, Source, StoreId, Void};
-    use crate::measure::{BootId, Mass, Moment};
+    use crate::command::told::{keep, void, weigh};
+    use crate::facts::{BinId, RunLoad, RunSetOut};
+    use crate::measure::Mass;
     use jiff::civil::date;
     use proptest::prelude::*;
-
-    fn keep(books: &mut Books, fact: Fact) -> u64 {
-        let (seq, wall) = (books.seq + 1, jiff::Timestamp::UNIX_EPOCH);
-        let (store, boot, mono, bench) = (StoreId(1), BootId(1), Moment::default(), BenchId(1));
-        let event = Event { store, seq, schema: SCHEMA, boot, mono, wall, sure: true, bench, epoch: 0, cause: None, fact };
-        books.apply(&event).unwrap();
-        seq
-    }
-
-    /// Into the fill that stands there now.
-    fn weigh(books: &mut Books, bin: BinId, grams: i64) -> EntryId {
-        let fill = books.bins[&bin].fill;
-        let (source, reason) = (Source::HangingScale { division: Mass::grams(10) }, "by hand".to_owned());
-        let (bin, fill, mass) = (Some(bin), Some(fill), Mass::grams(grams));
-        EntryId(keep(books, Fact::WeightEntered { bin, fill, session: None, mass, source, reason }))
-    }
 
     fn set_out(books: &mut Books, bins: &[BinId]) -> u64 {
         let loads: Vec<RunLoad> =
@@ -114,12 +95,10 @@ mod tests {
                 facts.into_iter().for_each(|fact| _ = keep(&mut books, fact));
                 prop_assert_eq!(take_back(&books, run, "again").err(), Some(TicketRefusal::RunGone { run }.into()));
             }
-            for ((entry, theirs), void) in entries.iter().zip(&voided) {
-                if *void {
-                    let fact = |entry: EntryId| Fact::DropVoided { entry, which: Void::NeverMaterial, reason: "no".to_owned() };
-                    keep(&mut books, fact(*entry));
-                    keep(&mut control, fact(*theirs));
-                }
+            let chosen = entries.iter().zip(&voided).filter(|(_, void)| **void);
+            for ((entry, theirs), _) in chosen {
+                void(&mut books, *entry);
+                void(&mut control, *theirs);
             }
             for bin in bins {
                 let known = |books: &Books| {

@@ -8,6 +8,7 @@ use crate::measure::Currency;
 use crate::query::{
     Beyond, BrokenRule, Drive, HeldGrade, HoldState, HomeWhy, Missing, Outcome, PlanReport, WaitUnknown, Waiting,
 };
+use rust_decimal::Decimal;
 
 /// The code of the whole answer.
 pub fn verdict(outcome: &Outcome) -> &'static str {
@@ -51,7 +52,7 @@ pub fn says(report: &PlanReport) -> String {
 
 /// The best of the drives of one day may still be one drive too many: whoever reads one sentence must know.
 fn better_waited(waiting: Option<&Waiting>, currency: Currency) -> String {
-    let lost = waiting.map(|known| -known.over().amount).filter(|lost| lost.is_sign_positive() && !lost.is_zero());
+    let lost = waiting.map(|known| -known.over().amount).filter(|lost| *lost > Decimal::ZERO);
     lost.map_or_else(String::new, |lost| format!("; going a week later instead would bring {lost} {currency} more"))
 }
 

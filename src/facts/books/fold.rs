@@ -395,8 +395,7 @@ fn subject(fact: &Fact) -> &'static str {
         Fact::TrialBegan(_) | Fact::TrialEnded(_) | Fact::RecordVoided(_) => "a session or a record",
         Fact::FeedMarked(_) | Fact::WireSampled(_) | Fact::SortingTold(_) => "a feed or a grade",
         Fact::BinFull(_) | Fact::StockSeen(_) | Fact::StockFollowed(_) | Fact::BinPinned(_) => "a bin or a fill",
-        Fact::BinTipped { .. } | Fact::BinEmptied { .. } | Fact::OpeningStock { .. } => "a fill",
-        Fact::EmptyingTakenBack(_) => "a fill",
+        Fact::BinTipped { .. } | Fact::BinEmptied { .. } | Fact::EmptyingTakenBack(_) | Fact::OpeningStock { .. } => "a fill",
         Fact::RunTakenBack(_) => "a run or a fill",
         _ => "a drop",
     }

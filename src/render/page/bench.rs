@@ -1,6 +1,7 @@
 //! The bench page: read from three metres by somebody who is not touching it.
 
 use super::Frame;
+use super::bins::bin_options;
 use super::questions::questions;
 use super::trial::on_bench;
 use crate::render::json::{BenchView, BinView, DropView, LotView, RiddleView};
@@ -258,9 +259,7 @@ fn mend(frame: &Frame, drop: &DropView, bins: &[BinView]) -> Markup {
                 label { span.hidden { "Move drop " (drop.id) " to bin" }
                     select name="to" {
                         option value="" { "to bin…" }
-                        @for bin in bins.iter().filter(|bin| !bin.retired && Some(bin.number) != drop.bin) {
-                            option value=(bin.number) { (bin.number) " " (bin.name.as_deref().or(bin.grade.as_deref()).unwrap_or("")) }
-                        }
+                        (bin_options(bins, drop.bin))
                     }
                 }
                 button name="act" value="move" { "Move" }

@@ -119,7 +119,7 @@ fn count_pieces(frame: &Frame, bins: &[BinView]) -> Markup {
             (frame.seal())
             h3 { "Count pieces" }
             p.small { "For what is paid by the piece: all that lie in the bin now." }
-            label { "Bin " select name="bin" { @for bin in bins.iter().filter(|bin| !bin.retired) { option value=(bin.number) { (bin.number) " " (bin.name.as_deref().unwrap_or("")) } } } }
+            label { "Bin " select name="bin" { (bin_options(bins, None)) } }
             label { "Pieces " input name="pieces" inputmode="numeric" required; }
             button { "Keep the count" }
         }
@@ -132,9 +132,18 @@ fn take_back(frame: &Frame, bins: &[BinView]) -> Markup {
             (frame.seal())
             h3 { "It was not emptied" }
             p.small { "Takes the last emptying or tip of a bin back: what was in it lies there again, with what came in since." }
-            label { "Bin " select name="bin" { @for bin in bins.iter().filter(|bin| !bin.retired) { option value=(bin.number) { (bin.number) " " (bin.name.as_deref().unwrap_or("")) } } } }
+            label { "Bin " select name="bin" { (bin_options(bins, None)) } }
             label { "Why " input name="reason" required; }
             button { "Take it back" }
+        }
+    }
+}
+
+/// To choose a bin that is there, but for one of that number.
+pub fn bin_options(bins: &[BinView], except: Option<u32>) -> Markup {
+    html! {
+        @for bin in bins.iter().filter(|bin| !bin.retired && Some(bin.number) != except) {
+            option value=(bin.number) { (bin.number) " " (bin.name.as_deref().or(bin.grade.as_deref()).unwrap_or("")) }
         }
     }
 }

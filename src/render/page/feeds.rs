@@ -1,6 +1,7 @@
 //! Feeds and lots: what came in, what was opened by hand, and what it cost in money and minutes.
 
 use super::Frame;
+use super::bins::bin_options;
 use crate::render::feed_words::{PARTS, SORTS};
 use crate::render::json::{ArrivalView, BinView, FeedMarksView, LotView, SpendingView, TimeView};
 use maud::{Markup, html};
@@ -86,9 +87,7 @@ fn lots(frame: &Frame, beside: &FeedsBeside) -> Markup {
                     label { "Out of bin "
                         select name="bin" {
                             option value="" { "none: it came from outside" }
-                            @for bin in beside.bins.iter().filter(|bin| !bin.retired) {
-                                option value=(bin.number) { (bin.number) " " (bin.name.as_deref().or(bin.grade.as_deref()).unwrap_or("")) }
-                            }
+                            (bin_options(beside.bins, None))
                         }
                     }
                     label { "Taken apart to " input name="depth" placeholder="a word of your own" autocomplete="off"; }
