@@ -6,6 +6,8 @@ mod events;
 mod laws;
 #[path = "support/market.rs"]
 mod market;
+#[path = "rereckon/places.rs"]
+mod places;
 #[path = "support/python.rs"]
 mod python;
 #[path = "support/season.rs"]
@@ -81,7 +83,11 @@ fn come_out_the_same(python: &Path, seed: u64, books: &Books, lines: &str, as_of
     report.feeds.retain(|feed| feed.closed_lots > 0);
     // By the order in which the feeds were made, since the script does not rank them.
     report.feeds.sort_by_key(|feed| ["motors", "boards", "wire"].iter().position(|name| *name == feed.feed));
-    let ours = json!({ "yard_run": YardRunView::from(&yard_run(books, &drive)), "hour": report });
+    let mut ours = json!({ "yard_run": YardRunView::from(&yard_run(books, &drive)), "hour": report });
+    for feed in ours["hour"]["feeds"].as_array_mut().unwrap() {
+        let says = feed["says"].as_array().unwrap();
+        feed["one_lot_rules"] = says.iter().any(|line| line.as_str().unwrap().starts_with("one lot rules the figure")).into();
+    }
     assert!(theirs["hour"]["feeds"].as_array().is_some_and(|feeds| feeds.len() >= 2), "a season without lots shows little");
     let mut differences = Vec::new();
     compare("", &theirs, &ours, &mut differences);

@@ -180,7 +180,7 @@ class Books:
                 self.entries[seq]["here"] = bool(here) and sum(here) == Decimal(body["mass"])
                 self.fills[body["from_fill"]]["closed"] = self.day
                 self.fresh(body["from"], seq, event)
-            case "store-founded" | "epoch-closed":
+            case "store-founded" | "epoch-closed" | "bin-full":
                 pass
             case _:
                 sys.exit(f"no reckoning for {kind}")
@@ -363,6 +363,18 @@ def ratio(pairs, share=False):
     return shown
 
 
+def one_rules(pairs):
+    """The jackknife's standard error, one lot left out at a time, is not within a factor of two of Cochran's."""
+    above, below, n = sum(a for a, _ in pairs), sum(b for _, b in pairs), len(pairs)
+    if n < 4:
+        return False
+    without = [(above - a) / (below - b) for a, b in pairs]
+    mean = sum(without) / n
+    jackknife = ((n - 1) * sum((one - mean) ** 2 for one in without) / n).sqrt()
+    error = (sum((a - above / below * b) ** 2 for a, b in pairs) / (n * (n - 1))).sqrt() / (below / n)
+    return jackknife > 2 * error or error > 2 * jackknife
+
+
 def quotient(above, below, grams, whole):
     r = grams / whole
     return written(200 * (above + r * r * below).sqrt() / whole, 2, ROUND_CEILING)
@@ -478,7 +490,7 @@ def hour(books):
         valued = [Decimal(row["value"]) for row in rows if row["value"] is not None]
         loss = intake - sum(sum(grams(n, grade) for grade in grades) for n in closed)
         missing = [(lot["grams"] - sum(grams(n, grade) for grade in grades), lot["grams"]) for n, lot in closed.items()]
-        added = brought - kept
+        added, paid = brought - kept, [(worth[n] - whole[n] - charged[n], hours[n]) for n in closed]
         feeds.append(
             {
                 "feed": books.names[feed],
@@ -492,7 +504,8 @@ def hour(books):
                 "whole": "quoted" if whole_quote else "left",
                 "charges": f"{sum(charged.values()):.2f}",
                 "disposal": f"{sum(charged.values()):.2f}",
-                "adds_per_hour": ratio([(worth[n] - whole[n] - charged[n], hours[n]) for n in closed]),
+                "adds_per_hour": ratio(paid),
+                "one_lot_rules": one_rules(paid),
                 "break_even_hours": {"pays": "never", "value": None}
                 if added <= 0
                 else {"pays": "at", "value": written(Decimal(int(added / FLOOR * 3600)) / 3600, 2)},

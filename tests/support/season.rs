@@ -2,8 +2,8 @@
 
 use bismar::dialect::Kind;
 use bismar::facts::{
-    BenchId, BinId, Books, Break, BuyerId, Confirmation, Disturbance, EntryId, Event, Fact, FeedId, FillId, GradeId, LotId,
-    PiecesCounted, RateQuoted, RecordVoided, SCHEMA, ScaleDisturbed, SessionId, Source, StepId, StoreId, Void,
+    BenchId, BinFull, BinId, Books, Break, BuyerId, Confirmation, Disturbance, EntryId, Event, Fact, FeedId, FillId, GradeId,
+    LotId, PiecesCounted, RateQuoted, RecordVoided, SCHEMA, ScaleDisturbed, SessionId, Source, StepId, StoreId, Void,
 };
 use bismar::measure::{BootId, Currency, Displayed, Mass, Moment, Price, Rate, Span, Unit};
 use bismar::settle::{Act, EpochCause, Rest};
@@ -330,6 +330,7 @@ impl Season {
                 self.record(Fact::CrumbsSettled { bin: Some(bin), fill: Some(fill), mass });
             }
             10 | 11 => self.count(bin),
+            12 => _ = self.record(Fact::BinFull(BinFull { bin, fill })),
             8 | 9 if to != bin => self.carry((bin, fill), (to, to_fill), session),
             5 => {
                 self.record(Fact::SessionPaused { session });
