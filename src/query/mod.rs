@@ -64,7 +64,7 @@ pub use tickets::{
 pub use trials::{TrialHour, TrialLine, TrialOutput, running_trial};
 pub use week::{BinWeek, Week, WeekQuestion, week};
 pub use when::{
-    BinFill, Deadline, GoBy, GradeFill, LoadDay, MOST_DAYS, SHOWN_DAYS, TripCost, TripFrom, WhenQuestion, WhenReport, when,
+    BinFill, Deadline, Due, GoBy, GradeFill, LoadDay, MOST_DAYS, SHOWN_DAYS, TripCost, TripFrom, WhenQuestion, WhenReport, when,
 };
 pub use whole_job::JobHour;
 pub use wire::{WireKind, WireLine, WirePriced, WireQuestion, WireReport, WireUnpriced, wire};

@@ -72,11 +72,32 @@ pub enum TripFrom {
     Run(Date),
 }
 
-/// A grade that was held for a price, and goes anyway from a day on.
+/// A grade that was held for a price, and from when on it goes anyway.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Deadline {
-    pub day: Date,
     pub grade: String,
+    pub due: Due,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Due {
+    On(Date),
+    /// Once its bins hold so much together: the day on which they do, for a slow fill, the middle and a fast one; none where not
+    /// within a year, or with too few weeks to tell.
+    Holding {
+        mass: Mass,
+        on: Ends<Option<Date>>,
+    },
+}
+
+impl Due {
+    /// In the middle.
+    pub const fn day(&self) -> Option<Date> {
+        match self {
+            Due::On(day) => Some(*day),
+            Due::Holding { on, .. } => on.middle,
+        }
+    }
 }
 
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -174,7 +195,7 @@ pub fn when(books: &Books, question: &WhenQuestion) -> WhenReport {
         day: question.day,
         currency: ranked.currency,
         go: go(question, &grades, trip.as_ref(), since),
-        deadlines: deadlines(books, &grades),
+        deadlines: deadlines(books, question, &grades),
         trip,
         since,
         grades,
@@ -317,13 +338,26 @@ fn last_run(books: &Books, question: &WhenQuestion, currency: Currency, floor: D
     Some(TripCost { amount: cost?.amount.checked_add(time)?, from: TripFrom::Run(day), time })
 }
 
-/// Grades that lie here, are held for a price, and go anyway from a day on: the first day first.
-fn deadlines(books: &Books, grades: &[GradeFill]) -> Vec<Deadline> {
-    let held = grades.iter().filter(|grade| grade.content() > Mass::ZERO);
-    let held = held.filter_map(|grade| Some(Deadline { day: books.hold(grade.grade)?.by?, grade: grade.name.clone() }));
-    let mut days: Vec<Deadline> = held.collect();
-    days.sort_by(|one, other| (one.day, &one.grade).cmp(&(other.day, &other.grade)));
-    days
+/// Grades that lie here, are held for a price, and go anyway from a day or a weight on: the first day first.
+fn deadlines(books: &Books, question: &WhenQuestion, grades: &[GradeFill]) -> Vec<Deadline> {
+    let lies_here = grades.iter().filter(|grade| grade.content() > Mass::ZERO);
+    let held = lies_here.filter_map(|grade| Some((grade, books.hold(grade.grade)?)));
+    let mut due: Vec<Deadline> = held
+        .flat_map(|(grade, hold)| {
+            let holding = hold.from.map(|mass| {
+                let days = match (mass - grade.content(), grade.pace) {
+                    (more, _) if more <= Mass::ZERO => Ends::of(|_| Some(0)),
+                    (more, Some(pace)) => pace.days_to(more),
+                    (_, None) => Ends::default(),
+                };
+                Due::Holding { mass, on: days.map(|days| days.and_then(|days| ahead(question.day, days))) }
+            });
+            let due = hold.by.map(Due::On).into_iter().chain(holding);
+            due.map(|due| Deadline { grade: grade.name.clone(), due }).collect::<Vec<_>>()
+        })
+        .collect();
+    due.sort_by_key(|held| (held.due.day().is_none(), held.due.day(), held.grade.clone()));
+    due
 }
 
 /// The last trip; before the first one, the day on which what lies there began to come in.

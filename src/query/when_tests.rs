@@ -180,5 +180,16 @@ fn what_a_trip_costs_and_what_goes_anyway() {
     let at = Price { amount: Decimal::from(9), currency: eur(), per: PriceUnit::Kilogram };
     let hold = Hold { at, by: Some(date(2026, 2, 20)), from: None };
     kept.keep(22, Fact::HoldTold(HoldTold { grade: FINE, hold: Some(hold) }));
-    assert_eq!(kept.asked(28, None).deadlines, [Deadline { day: date(2026, 2, 20), grade: "fine".into() }]);
+    let by_day = Deadline { grade: "fine".into(), due: Due::On(date(2026, 2, 20)) };
+    assert_eq!(kept.asked(28, None).deadlines, [by_day.clone()]);
+    // 28 kg lie there and a kilogram comes in a day.
+    let later = |days: i32| Some(january(29) + jiff::Span::new().days(days));
+    for (kilograms, on) in [(28, later(0)), (33, later(5)), (60, later(32)), (400, None)] {
+        let mass = Mass::grams(1000 * kilograms);
+        kept.keep(22, Fact::HoldTold(HoldTold { grade: FINE, hold: Some(Hold { from: Some(mass), ..hold }) }));
+        let by_weight = Deadline { grade: "fine".into(), due: Due::Holding { mass, on: all(on) } };
+        // The twentieth of February is 22 days ahead.
+        let both = if kilograms < 50 { [by_weight, by_day.clone()] } else { [by_day.clone(), by_weight] };
+        assert_eq!(kept.asked(28, None).deadlines, both);
+    }
 }

@@ -25,7 +25,9 @@ pub fn csv(report: &WhenView) -> String {
     };
     rows.push(row("go by", &report.day, String::new(), "", "", report.go_by.as_ref(), "day"));
     for deadline in &report.deadlines {
-        rows.push(row("goes anyway", &deadline.day, String::new(), &deadline.grade, "", None, "day"));
+        let (day, kg) = (deadline.day.as_ref(), deadline.holding.as_ref().map_or("", |mass| mass.kg.as_str()));
+        let (day, on) = (day.unwrap_or(&report.day), deadline.holding_on.as_ref());
+        rows.push(row("goes anyway", day, String::new(), &deadline.grade, kg, on, "day"));
     }
     for day in &report.by_day {
         rows.push(row("load", &day.day, String::new(), "", "", Some(&day.value), &report.currency));

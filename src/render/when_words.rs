@@ -1,7 +1,8 @@
 //! The words of the report on when to go, in English.
 
+use super::figures::kilograms;
 use crate::haul::when::{Ends, FARTHEST, LEAST_WEEKS};
-use crate::query::{GoBy, TripFrom, WhenReport};
+use crate::query::{Due, GoBy, TripFrom, WhenReport};
 use jiff::civil::Date;
 
 pub fn code(go: &GoBy) -> &'static str {
@@ -39,6 +40,20 @@ fn on(report: &WhenReport, day: Date) -> String {
     if day == report.day { "today".into() } else { day.to_string() }
 }
 
+fn due(report: &WhenReport, due: Due) -> String {
+    match due {
+        Due::On(day) => format!("from {day} on"),
+        Due::Holding { mass, on: Ends { slow: None, middle: None, fast: None } } => {
+            format!("from {} kg on, which are not expected within a year, or not to be told by so few weeks", kilograms(mass))
+        }
+        Due::Holding { mass, on: days } => {
+            let told = |day: Option<Date>| day.map_or("not within a year".to_owned(), |day| on(report, day));
+            let [slow, middle, fast] = [days.slow, days.middle, days.fast].map(told);
+            format!("from {} kg on: {middle} (if it fills fast {fast}, if slowly {slow})", kilograms(mass))
+        }
+    }
+}
+
 /// What the figures stand on.
 pub fn notes(report: &WhenReport) -> Vec<String> {
     let mut notes = Vec::new();
@@ -58,7 +73,7 @@ pub fn notes(report: &WhenReport) -> Vec<String> {
         notes.push(format!("The last trip, or the first thing that lies here, was on {since}."));
     }
     for deadline in &report.deadlines {
-        notes.push(format!("{} is held for a price, and goes anyway from {} on.", deadline.grade, deadline.day));
+        notes.push(format!("{} is held for a price, and goes anyway {}.", deadline.grade, due(report, deadline.due)));
     }
     let of = |what: &dyn Fn(&crate::query::GradeFill) -> bool| {
         report.grades.iter().filter(|grade| what(grade)).map(|grade| grade.name.as_str()).collect::<Vec<_>>().join(", ")

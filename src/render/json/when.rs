@@ -4,7 +4,7 @@ use super::MassView;
 use super::hour::plain;
 use crate::economy::number::mass_of_kilograms;
 use crate::haul::when::Ends;
-use crate::query::{BinFill, Deadline, GoBy, GradeFill, LoadDay, TripCost, TripFrom, WhenReport};
+use crate::query::{BinFill, Deadline, Due, GoBy, GradeFill, LoadDay, TripCost, TripFrom, WhenReport};
 use crate::render::when_words;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -25,7 +25,7 @@ pub struct WhenView {
     pub go_by: Option<EndsView>,
     /// The same in words.
     pub says: String,
-    /// Grades that are held for a price and go anyway from a day on.
+    /// Grades that are held for a price and go anyway from a day or a weight on.
     pub deadlines: Vec<DeadlineView>,
     pub grades: Vec<GradeFillView>,
     /// From today on.
@@ -48,8 +48,13 @@ pub struct TripCostView {
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct DeadlineView {
-    pub day: String,
     pub grade: String,
+    /// From which on it goes; null where a weight was told.
+    pub day: Option<String>,
+    /// All that its bins must hold together; null where a day was told.
+    pub holding: Option<MassView>,
+    /// The day on which they will; null within where not within a year, or with too few weeks to tell.
+    pub holding_on: Option<EndsView>,
 }
 
 /// For a slow fill, the middle and a fast one.
@@ -130,7 +135,11 @@ impl From<&WhenReport> for WhenView {
 }
 
 fn deadline(deadline: &Deadline) -> DeadlineView {
-    DeadlineView { day: deadline.day.to_string(), grade: deadline.grade.clone() }
+    let (day, holding, holding_on) = match deadline.due {
+        Due::On(day) => (Some(day.to_string()), None, None),
+        Due::Holding { mass, on } => (None, Some(mass.into()), Some(ends(on, |day| day.map(|day| day.to_string())))),
+    };
+    DeadlineView { grade: deadline.grade.clone(), day, holding, holding_on }
 }
 
 fn trip(trip: &TripCost) -> TripCostView {

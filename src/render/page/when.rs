@@ -81,7 +81,10 @@ fn plot(report: &WhenView) -> Markup {
         Series { name: name.to_owned(), shape: Shape::Line, points: report.by_day.iter().filter_map(point).collect() }
     };
     let go = report.go_by.as_ref().and_then(|go| go.middle.as_ref()?.parse().ok());
-    let held = report.deadlines.iter().filter_map(|held| Some(Mark { day: held.day.parse().ok()?, words: held.grade.clone() }));
+    let held = report.deadlines.iter().filter_map(|held| {
+        let day = held.day.as_ref().or_else(|| held.holding_on.as_ref()?.middle.as_ref())?;
+        Some(Mark { day: day.parse().ok()?, words: held.grade.clone() })
+    });
     let drawn = OverDays {
         id: "shares".into(),
         title: "What the trip costs of the load, day by day".into(),
