@@ -5,6 +5,8 @@
 mod asked;
 #[path = "support/bench.rs"]
 mod bench;
+#[path = "manners/beside.rs"]
+mod beside;
 #[path = "manners/check.rs"]
 mod check;
 #[path = "manners/intake.rs"]

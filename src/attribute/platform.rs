@@ -120,6 +120,10 @@ impl Lookout<'_> {
             (Some(expected), _) if self.near(gross, expected) => known(bin, KnownBy::Choice, Some(expected)),
             // Somebody said that a piece was being taken out of it, and it was, away from the scale.
             (Some(expected), _) if let Some(left) = self.left(bin, gross, expected) => known(bin, KnownBy::Choice, Some(left)),
+            // Something was booked into it, or out of it, while it was away.
+            (Some(_), _) if let Some(booked) = self.booked(state).filter(|booked| self.near(gross, *booked)) => {
+                known(bin, KnownBy::Choice, Some(booked))
+            }
             // What was kept apart last time was this bin after all: its drops still wait for an answer.
             (Some(_), None) if state.stray.is_some_and(|stray| self.near(gross, stray)) => known(bin, KnownBy::Choice, None),
             (_, Some((other, expected))) if !fresh => known(other, KnownBy::Weight, Some(expected)),
@@ -133,6 +137,7 @@ impl Lookout<'_> {
     /// The chosen bin weighs something else, and no other bin fits. Where it was seen before and the change is moderate,
     /// it is this bin and was filled or drawn from away from the scale; a large change is asked.
     fn changed(&self, step: Option<StepId>, bin: BinId, state: &Bin, gross: Mass, expected: Mass) -> Arrival {
+        let expected = self.nearest(state, gross).unwrap_or(expected);
         let unseen = gross - expected;
         let moderate = unseen.abs() * 4 <= expected;
         let no_lighter_than_empty = state.tare.is_none_or(|tare| gross >= tare - self.division * 4);
@@ -151,7 +156,7 @@ impl Lookout<'_> {
         let candidates = self.books.bins.iter().filter(|(_, bin)| !bin.retired && filled(bin));
         let mut distances: Vec<(Mass, BinId, Mass)> = candidates
             .filter_map(|(id, bin)| {
-                let expected = self.expected(bin)?;
+                let expected = self.nearest(bin, gross)?;
                 Some(((gross - expected).abs(), *id, expected))
             })
             .collect();
@@ -168,8 +173,19 @@ impl Lookout<'_> {
     }
 
     fn expected(&self, bin: &Bin) -> Option<Mass> {
-        let booked = self.books.fills.get(&bin.fill).map_or(Mass::ZERO, |fill| fill.mass);
-        bin.last_gross.or(bin.tare.map(|tare| tare + booked))
+        bin.last_gross.or_else(|| self.booked(bin))
+    }
+
+    /// What it weighs by the books. They know more than when it was last seen where another bin was tipped into it, or
+    /// something was weighed elsewhere: without them all that would be found a second time.
+    fn booked(&self, bin: &Bin) -> Option<Mass> {
+        let there = self.books.fills.get(&bin.fill).map_or(Mass::ZERO, |fill| fill.mass);
+        bin.tare.map(|tare| tare + there)
+    }
+
+    /// Of what it was last seen at and what the books say, the one that this is nearest to.
+    fn nearest(&self, bin: &Bin, gross: Mass) -> Option<Mass> {
+        bin.last_gross.into_iter().chain(self.booked(bin)).min_by_key(|expected| (gross - *expected).abs())
     }
 
     fn near(&self, gross: Mass, expected: Mass) -> bool {
