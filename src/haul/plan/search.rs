@@ -89,14 +89,14 @@ pub fn nearest(problem: &Problem, budget: Budget) -> Option<Plan> {
         search.tours.alone(place).map(|cost| (cost, reach.km, reach.minutes, place))
     };
     let (.., place) = (0..problem.places.len()).filter(|place| buys(*place)).filter_map(by_cost).min()?;
-    search.on(1 << place, &[]).plan.filter(|plan| !plan.stops.is_empty())
+    search.on(1 << place, &[], None).plan.filter(|plan| !plan.stops.is_empty())
 }
 
 /// Whether any loading keeps every rule.
 pub(super) fn feasible(problem: &Problem) -> bool {
     let mut search = Search::of(problem, Budget { nodes: 2000 });
     let all = ((1_u64 << problem.places.len().min(u32::BITS as usize - 1)) - 1) as u32;
-    search.on(all, &[]).plan.is_some()
+    search.on(all, &[], None).plan.is_some()
 }
 
 struct Search<'a> {
@@ -154,7 +154,7 @@ impl<'a> Search<'a> {
                 open = open.max(Some(*gross - *cost));
                 break;
             }
-            let found = self.on(*stops, cuts);
+            let found = self.on(*stops, cuts, reached.map(|reached| reached + *cost));
             open = open.max(found.open.map(|open| open.min(bound)));
             if let Some(plan) = found.plan.filter(|plan| allowed(plan)) {
                 if reached.is_none_or(|reached| plan.exact > reached) {
@@ -190,17 +190,25 @@ impl<'a> Search<'a> {
         self.best(std::slice::from_ref(&plan.loading), watch).plan
     }
 
-    /// Over one set of stops, any of which may be left out.
-    fn on(&mut self, stops: u32, cuts: &[Loading]) -> Found {
-        let Some(cost) = self.tours.best(stops).map(|tour| tour.cost) else { return Found { plan: None, open: None } };
-        let Some(apart) = self.apart(stops) else { return Found { plan: None, open: None } };
+    /// Over one set of stops, any of which may be left out. What brings no more than `least` before the trip need not be found.
+    fn on(&mut self, stops: u32, cuts: &[Loading], least: Option<Decimal>) -> Found {
+        const NOTHING: Found = Found { plan: None, open: None };
+        let Some(cost) = self.tours.best(stops).map(|tour| tour.cost) else { return NOTHING };
+        let Some(apart) = self.apart(stops) else { return NOTHING };
         let fits = |loading: &Loading| Used::of(self.problem, loading).within(self.problem) && !cuts.contains(loading);
         let solved = match apart.loading.as_ref().is_some_and(fits) {
             true => apart,
             false => {
+                let most = apart.loading.as_ref().and_then(|loading| self.value(loading));
+                if most.zip(least).is_some_and(|(most, least)| most <= least) {
+                    return NOTHING;
+                }
                 let items: Vec<usize> =
                     self.problem.grades().into_iter().flat_map(|grade| self.problem.of_grade(grade)).collect();
-                let Some(solved) = self.exactly(&items, stops, true, cuts) else { return Found { plan: None, open: None } };
+                let Some(solved) = self.exactly(&items, stops, true, cuts, least) else {
+                    self.known.extend(least.filter(|_| cuts.is_empty()).map(|least| (stops, least + SLACK)));
+                    return NOTHING;
+                };
                 solved
             }
         };
@@ -221,7 +229,7 @@ impl<'a> Search<'a> {
             let buying = self.lots.keys().filter(|(of, place)| *of == grade && stops >> place & 1 == 1);
             let buying = buying.fold(0_u32, |set, (_, place)| set | 1 << place);
             if !self.grades.contains_key(&(grade, buying)) {
-                let solved = self.exactly(&items, buying, false, &[]);
+                let solved = self.exactly(&items, buying, false, &[], None);
                 self.grades.insert((grade, buying), solved);
             }
             let part = self.grades[&(grade, buying)].clone()?;
@@ -237,12 +245,19 @@ impl<'a> Search<'a> {
     }
 
     /// Asks the solver until what it proposes holds exactly; none where nothing fits.
-    fn exactly(&mut self, items: &[usize], stops: u32, limited: bool, cuts: &[Loading]) -> Option<Solved> {
+    fn exactly(
+        &mut self,
+        items: &[usize],
+        stops: u32,
+        limited: bool,
+        cuts: &[Loading],
+        least: Option<Decimal>,
+    ) -> Option<Solved> {
         let mut cuts = cuts.to_vec();
         let mut best: Option<(Decimal, Loading)> = None;
         let mut open = None;
         for _ in 0..AGAIN_MAX {
-            let part = Part { items, stops, limited, cuts: &cuts, nodes: self.nodes };
+            let part = Part { items, stops, limited, cuts: &cuts, nodes: self.nodes, least };
             let Some(proposal) = propose(self.problem, &self.lots, &part) else {
                 open = None;
                 break;

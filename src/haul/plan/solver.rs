@@ -13,6 +13,9 @@ use rust_decimal::Decimal;
 use rust_decimal::prelude::{FromPrimitive, ToPrimitive};
 use std::collections::BTreeMap;
 
+/// What floating point may be off in a sum of money, of that sum.
+const ROUNDING: f64 = 1e-7;
+
 /// What is to be solved: these bins over these stops.
 pub(super) struct Part<'a> {
     pub items: &'a [usize],
@@ -23,6 +26,8 @@ pub(super) struct Part<'a> {
     /// Loadings that must not come out.
     pub cuts: &'a [Loading],
     pub nodes: u64,
+    /// What brings less is not asked for.
+    pub least: Option<Decimal>,
 }
 
 /// What came out.
@@ -41,17 +46,20 @@ struct Choice {
     chosen: Variable,
 }
 
-/// Solves it; none where no loading fits.
+/// Solves it; none where no loading fits and brings the least that is asked for.
 pub(super) fn propose(problem: &Problem, lots: &Lots, part: &Part) -> Option<Proposal> {
     let mut model = microlp::Problem::new(OptimizationDirection::Maximize);
     let mut choices: Vec<Choice> = Vec::new();
     let mut lines: BTreeMap<(GradeId, usize), Vec<(usize, Variable)>> = BTreeMap::new();
+    let mut worth: Vec<(Variable, f64)> = Vec::new();
     for &at in part.items {
         let item = &problem.items[at];
         for place in places(lots, item.grade, part) {
             let Some(stretches) = lots.get(&(item.grade, place)) else { continue };
             let price = if is_plain(stretches) { float(stretches[0].per_kg) } else { 0.0 };
-            let chosen = model.add_binary_var(price * float(kilograms(item.mass)));
+            let value = price * float(kilograms(item.mass));
+            let chosen = model.add_binary_var(value);
+            worth.push((chosen, value));
             choices.push(Choice { item: at, place, chosen });
             lines.entry((item.grade, place)).or_default().push((at, chosen));
         }
@@ -74,11 +82,15 @@ pub(super) fn propose(problem: &Problem, lots: &Lots, part: &Part) -> Option<Pro
     for (line, bins) in &lines {
         let stretches = &lots[line];
         if !is_plain(stretches) {
-            by_stretch(&mut model, problem, stretches, bins);
+            worth.extend(by_stretch(&mut model, problem, stretches, bins));
         }
     }
     if part.limited {
         limit(&mut model, problem, &choices);
+    }
+    if let Some(least) = part.least.map(float) {
+        // A branch that cannot reach it ends at once.
+        model.add_constraint(worth, ComparisonOp::Ge, least - ROUNDING * least.abs().max(1.0));
     }
     for cut in part.cuts {
         exclude(&mut model, part, cut, &choices);
@@ -125,17 +137,24 @@ fn places(lots: &Lots, grade: GradeId, part: &Part) -> Vec<usize> {
 }
 
 /// One rate for all that is brought, by how much it is: a switch for each stretch, and the mass that is paid by it.
-fn by_stretch(model: &mut microlp::Problem, problem: &Problem, stretches: &[Stretch], bins: &[(usize, Variable)]) {
+/// Gives what the masses are paid.
+fn by_stretch(
+    model: &mut microlp::Problem,
+    problem: &Problem,
+    stretches: &[Stretch],
+    bins: &[(usize, Variable)],
+) -> Vec<(Variable, f64)> {
     let mass = |at: usize| float(kilograms(problem.items[at].mass));
     let most: f64 = bins.iter().map(|(at, _)| mass(*at)).sum();
     let mut sums: Vec<(Variable, f64)> = bins.iter().map(|(at, chosen)| (*chosen, mass(*at))).collect();
-    let mut switches = Vec::new();
+    let (mut switches, mut worth) = (Vec::new(), Vec::new());
     for stretch in stretches {
         let switch = model.add_binary_var(0.0);
         let upto = stretch.below.map_or(most, |below| float(kilograms(below)).min(most));
         let paid = model.add_var(float(stretch.per_kg), (0.0, upto));
         model.add_constraint([(paid, 1.0), (switch, -upto)], ComparisonOp::Le, 0.0);
         model.add_constraint([(paid, 1.0), (switch, -float(kilograms(stretch.from)))], ComparisonOp::Ge, 0.0);
+        worth.push((paid, float(stretch.per_kg)));
         sums.push((paid, -1.0));
         switches.push((switch, 1.0));
     }
@@ -146,6 +165,7 @@ fn by_stretch(model: &mut microlp::Problem, problem: &Problem, stretches: &[Stre
         model.add_constraint(tighter.collect::<Vec<_>>(), ComparisonOp::Le, 0.0);
     }
     model.add_constraint(switches, ComparisonOp::Le, 1.0);
+    worth
 }
 
 fn limit(model: &mut microlp::Problem, problem: &Problem, choices: &[Choice]) {
