@@ -8,6 +8,8 @@ use crate::measure::{Moment, Span};
 pub struct Crumb {
     /// First and latest moment at which the mean stood at the anchor.
     near: Option<(Moment, Moment)>,
+    /// It has stood away from the anchor since: a load on the edge between two displayed values shows both in turn.
+    both: bool,
     /// Since when it has stood one division away, without pause.
     far: Option<Moment>,
 }
@@ -49,7 +51,8 @@ impl Crumb {
     /// The display has stood at the anchor for the last second.
     pub fn stands(&mut self, at: Moment) {
         self.far = None;
-        let from = self.near.map_or(at, |(from, _)| from);
+        let from = self.near.filter(|_| !self.both).map_or(at, |(from, _)| from);
+        self.both = false;
         self.near = Some((from, at));
     }
 
@@ -69,6 +72,7 @@ impl Crumb {
             }
             return Small::Under;
         }
+        self.both |= mean.abs() * 10 >= milli * 9;
         let far = *self.far.get_or_insert(at);
         let stood = at.since(far);
         match self.near {

@@ -215,6 +215,9 @@ impl Epoch {
         if self.stands(at, count) {
             self.crumb.stands(at);
             self.stood = true;
+            if let Some(account) = &mut self.account {
+                account.still(Span::seconds(1));
+            }
             return;
         }
         if let Some(verdict) = judge(&self.window, &self.history, &self.pace, &self.ruler()) {
@@ -290,17 +293,17 @@ impl Epoch {
 
     /// Keeps account of when the load left the rest that it was at.
     fn follow(&mut self, at: Moment, count: i64) {
-        let Some(account) = &self.account else { return };
+        let Some(account) = &mut self.account else { return };
         let away = (count - account.current().shown.count).abs().saturating_mul(1000);
         let milli = self.milli;
         if away > milli + milli / 4 {
             self.within = None;
             self.left.get_or_insert(at);
-            return;
-        }
-        let since = *self.within.get_or_insert(at);
-        if at.since(since) >= Span::millis(500) {
+        } else if at.since(*self.within.get_or_insert(at)) >= Span::millis(500) {
             self.left = None;
+        }
+        if let Some(left) = self.left {
+            account.leaves(self.one * i128::from(count), at.since(left));
         }
     }
 
@@ -308,6 +311,7 @@ impl Epoch {
         let rest = self.rest(&verdict);
         let milli = self.milli;
         let slow = self.pace.slow();
+        let shakes = self.shakes();
         let Some(account) = &mut self.account else {
             self.account = Some(Account::open(rest, self.division * 2));
             emit(Finding::Rested { at, rest });
@@ -324,13 +328,18 @@ impl Epoch {
             // A hand leaves exactly the rest that it found; a piece that only weighs about the same is another load.
             let tolerance = Mass::from_femtograms(self.division.femtograms() * 11 / 10);
             let left = self.left.filter(|_| !self.sways);
-            if let Some(index) = account.returns_to(mean, tolerance, slow, left) {
+            let usual = |step: Mass| self.pace.usual(divisions(step, self.division));
+            let gone = |tolerance| {
+                let returned = account.returns_to(mean, tolerance, slow, left);
+                returned.or_else(|| account.pressed(mean, tolerance, usual).filter(|_| !shakes))
+            };
+            if let Some(index) = gone(tolerance) {
                 account.cancel_from(index, at, emit);
                 self.arrive(at, &verdict);
                 return;
             }
             let hasty = verdict.span < HASTY;
-            if hasty && account.returns_to(mean, self.division * 3, slow, left).is_some() {
+            if hasty && gone(self.division * 3).is_some() {
                 return;
             }
         }
@@ -353,6 +362,9 @@ impl Epoch {
         self.stood |= at_anchor && arrived;
         self.held |= arrived && self.window.mean_of(Span::millis(300), origin).abs() * 10 <= milli * 4;
         self.kept |= arrived && verdict.calm >= KEPT && verdict.mean.abs() <= milli;
+        if verdict.mean.abs() <= milli {
+            account.still(verdict.calm);
+        }
         let least = milli / 5 * 6;
         if verdict.noisy {
             self.stood |= verdict.mean.abs() * 10 <= milli * 6;
@@ -411,10 +423,13 @@ impl Epoch {
             }
             account.flush(at, emit);
         }
-        let size = (rest.load - account.anchor().load).abs().femtograms() / self.division.femtograms().max(1);
+        let size = divisions(rest.load - account.anchor().load, self.division);
         let moved = verdict.since.since(landed);
-        self.pace.learn(size.min(1 << 40) as i64, moved, rest.shown.count, (self.milli + 999) / 1000);
+        self.pace.learn(size, moved, rest.shown.count, (self.milli + 999) / 1000);
         account.step(rest, landed, at, emit);
+        account.still(verdict.calm);
+        let about = account.about(rest.load).femtograms() / self.one.femtograms().max(1);
+        account.came_about(self.window.about(verdict.count, about.min(1 << 50) as i64));
         self.tell_average(at, verdict, emit);
         self.arrive(at, verdict);
     }
@@ -439,6 +454,11 @@ impl Epoch {
         let streamed = self.streamed.is_some() && self.streamed == self.last;
         silent && streamed && count == 0 && self.left.is_none() && !self.near_zero(account.current().shown.count)
     }
+}
+
+/// How many divisions a change is.
+fn divisions(change: Mass, division: Mass) -> i64 {
+    (change.abs().femtograms() / division.femtograms().max(1)).min(1 << 40) as i64
 }
 
 /// The division in thousandths of a count, as fine as a verdict needs it.

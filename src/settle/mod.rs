@@ -39,6 +39,12 @@
 //! told ([`Finding::Repeated`]). In the manner pan a scale that tells of no empty pan prints loads, not differences;
 //! the first line of an epoch may be a bin that stands there and is only a rest.
 //!
+//! What goes onto the empty platform and comes off again is no resting hand, however soon: so weighing looks with one load
+//! at a time. But a load lies still in between, and a hand that presses there does not, but for a moment: where nothing
+//! has kept within a division for 0.9 s, and it wavered about its rest before it went, or took longer to come to rest than
+//! a step of its size does here, it was a hand and is cancelled. Nor is anything taken off a bare platform: what the
+//! display comes down by there, when a load has been lifted, is the load cell that recovers.
+//!
 //! # What cannot be told apart
 //!
 //! A piece that is taken out within five seconds (nine, where it was laid on slowly) and weighs within a division what

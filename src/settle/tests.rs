@@ -1,6 +1,7 @@
 //! Benches made of a few lines: a load over time, shown by a scale.
 
 mod arrivals;
+mod hands;
 use super::{Act, EpochCause, Finding, Manner, Settle, Setup, Step};
 use crate::dialect::{Flags, Kind, News, ReadUnit, Reading, Stability};
 use crate::measure::{Displayed, Mass, Moment, Unit};
@@ -133,24 +134,10 @@ fn a_resting_hand_cancels_itself_and_a_quick_pan_does_not() {
 }
 
 #[test]
-fn what_is_put_back_later_than_a_hand_lifts_is_another_piece() {
-    let mut bench = Bench::new();
-    bench.hold(0, 2).hold(900, 8).hold(780, 1).hold(900, 8).hold(800, 3).hold(900, 8).end();
-    assert_eq!(bench.kept(), ["900", "-100", "100"]);
-}
-
-#[test]
 fn a_division_or_two_back_at_once_is_the_rest_of_a_step() {
     let mut bench = Bench::new();
     bench.hold(900, 8).show(&[920, 935]).show(&[932; 5]).hold(929, 3).show(&[960, 1000]).hold(1029, 1).hold(1032, 3).end();
     assert_eq!(bench.kept(), ["29", "100", "3"]);
-}
-
-#[test]
-fn a_hand_that_leans_in_two_stages_cancels_both() {
-    let mut bench = Bench::new();
-    bench.hold(0, 2).hold(900, 8).hold(1200, 1).hold(1700, 2).hold(900, 3).end();
-    assert_eq!(bench.kept(), ["900"]);
 }
 
 #[test]

@@ -61,6 +61,12 @@ impl Window {
         Some(run)
     }
 
+    /// Since when every sample has been within `range` of `count`.
+    pub fn about(&self, count: i64, range: i64) -> Moment {
+        let near = self.samples.iter().rev().take_while(|sample| (sample.count - count).abs() <= range);
+        near.last().map_or(Moment::default(), |oldest| oldest.at)
+    }
+
     /// The run of the last `span`, whatever its counts.
     pub fn last(&self, span: Span) -> Option<Run> {
         let newest = *self.samples.back()?;

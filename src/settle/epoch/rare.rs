@@ -11,6 +11,12 @@ impl Epoch {
         let small = self.crumb.see(at, verdict, mean, ruler.milli);
         let Some(account) = &mut self.account else { return };
         let change = rest.load - account.anchor().load;
+        // Nothing can be taken off a bare platform: what comes back there is the load cell that recovers, and a scale that
+        // follows its zero makes the last of it sudden.
+        let small = match small {
+            Small::Sudden(landed) if change.is_negative() && account.lies_bare() => Small::Slow(landed),
+            small => small,
+        };
         match small {
             Small::Under => {
                 self.crumb_rest = None;
@@ -22,8 +28,10 @@ impl Epoch {
             Small::Open => self.crumb_rest = Some(rest),
             Small::Sudden(landed) => self.step(at, verdict, landed, emit),
             Small::Slow(landed) => {
-                let due = self.forgiven_at.is_none_or(|when| at.since(when) >= HALF_HOUR);
                 let total = (account.forgiven() + change).abs();
+                // What crept up under a load and goes back when the load has gone is no more drift.
+                let back = total < account.forgiven().abs();
+                let due = back || self.forgiven_at.is_none_or(|when| at.since(when) >= HALF_HOUR);
                 if due && change.abs() <= self.division && total <= self.division * FORGIVEN_MAX {
                     self.forgiven_at = Some(at);
                     account.forgive(rest, at, emit);
