@@ -116,7 +116,7 @@ const ASSERTED: [Bound; 31] = [
     bound(Kind::Dribble, (2, 0, 1.6), (0.50, 1.35), Some(1), 1.8),
     bound(Kind::Hammer, (0, 2, 0.9), (0.80, 1.25), Some(5), 0.7),
     bound(Kind::Knocks, (0, 2, 1.0), (0.80, 1.25), Some(2), 0.8),
-    bound(Kind::Creep, (0, 4, 2.0), (0.80, 1.30), Some(14), 0.5),
+    bound(Kind::Creep, (0, 0, 2.0), (0.80, 1.30), Some(14), 0.5),
     bound(Kind::Lean, (0, 0, 1.0), (0.85, 1.30), Some(0), 0.4),
     bound(Kind::Hand, (0, 0, 0.9), (0.75, 1.25), Some(0), 0.7),
     bound(Kind::Gaps, (0, 0, 1.0), (0.70, 1.20), Some(0), 0.6),
@@ -133,11 +133,11 @@ const ASSERTED: [Bound; 31] = [
     bound(Kind::Transfer, (0, 0, 1.0), (0.90, 1.55), Some(0), 0.5),
     bound(Kind::Unit, (0, 0, 2.6), (0.85, 1.25), Some(24), 0.4),
     bound(Kind::Keys, (0, 0, 1.7), (0.85, 1.20), None, 0.0),
-    bound(Kind::Press, (0, 1, 1.1), (0.85, 1.35), Some(1), 0.6),
+    bound(Kind::Press, (0, 0, 1.1), (0.85, 1.35), Some(0), 0.6),
     bound(Kind::Print, (1, 0, 1.6), (2.60, 3.00), None, 0.0),
-    bound(Kind::Shoved, (0, 19, 0.9), (0.80, 1.25), Some(31), 0.9),
+    bound(Kind::Shoved, (0, 0, 0.9), (0.80, 1.25), Some(0), 0.9),
     bound(Kind::Keyed, (0, 0, 0.9), (0.80, 1.20), Some(0), 0.4),
-    bound(Kind::Pressed, (0, 68, 1.0), (0.85, 1.55), None, 0.0),
+    bound(Kind::Pressed, (0, 2, 1.0), (0.85, 1.55), None, 0.0),
     bound(Kind::PrintTwice, (0, 0, 1.4), (2.55, 2.85), None, 0.0),
 ];
 
@@ -230,7 +230,7 @@ fn the_scoreboard() {
     for (kind, Total { presses, intakes, .. }) in &totals {
         assert_eq!(presses.invented, 0, "{}: what was no press was taken for one", kind.name());
         // Where in doubt it is none, and the person presses again.
-        assert!(presses.missed * 4 <= presses.made, "{}: {presses:?}", kind.name());
+        assert!(presses.missed * 25 <= presses.made, "{}: {presses:?}", kind.name());
         assert_eq!((intakes.missed, intakes.extra), (0, 0), "{}", kind.name());
     }
 }

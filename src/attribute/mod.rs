@@ -231,7 +231,10 @@ impl Attribute {
                 self.stepped(step, recorder);
             }
             Finding::Confirmed { number, .. } => self.confirmed(*number, recorder),
-            Finding::Cancelled { number, at } => self.cancelled(*number, *at, recorder),
+            Finding::Cancelled { number, at } => {
+                self.press.taken_back();
+                self.cancelled(*number, *at, recorder);
+            }
             Finding::EpochClosed { pending, forgiven, .. } => self.epoch_closed(*pending, *forgiven, recorder),
             Finding::Repeated { rest, .. } => self.sent_again(rest, recorder),
             Finding::Advise { advice: settle::Advice::TareContainer, .. } if self.container == Container::Unasked => {
@@ -243,7 +246,7 @@ impl Attribute {
 
     /// A load came to rest, so nobody is pressing; true where it can not be recorded now.
     fn press_stepped(&mut self, step: &Step, recorder: &dyn Recorder) -> bool {
-        self.press.stepped(step.recognised);
+        self.press.stepped(step.recognised, step.to.load);
         recorder.holding()
     }
 
