@@ -167,7 +167,7 @@ fn a_search_cut_short_says_what_may_be_missed() {
         let rng = &mut ChaCha8Rng::seed_from_u64(70_000 + seed);
         let problem = case(rng, 14, 4, 2).problem();
         let Some(whole) = best(&problem) else { continue };
-        match solve(&problem, Budget { nodes: 3 }, &mut |_| true) {
+        match solve(&problem, Budget { nodes: 2 }, &mut |_| true) {
             Answer::Plan(short) => match short.bound {
                 Some(bound) => {
                     cut += 1;

@@ -181,7 +181,7 @@ fn what_a_trip_costs_and_what_goes_anyway() {
     let hold = Hold { at, by: Some(date(2026, 2, 20)), from: None };
     kept.keep(22, Fact::HoldTold(HoldTold { grade: FINE, hold: Some(hold) }));
     let by_day = Deadline { grade: "fine".into(), due: Due::On(date(2026, 2, 20)) };
-    assert_eq!(kept.asked(28, None).deadlines, [by_day.clone()]);
+    assert_eq!(kept.asked(28, None).deadlines, std::slice::from_ref(&by_day));
     // 28 kg lie there and a kilogram comes in a day.
     let later = |days: i32| Some(january(29) + jiff::Span::new().days(days));
     for (kilograms, on) in [(28, later(0)), (33, later(5)), (60, later(32)), (400, None)] {

@@ -135,6 +135,16 @@ impl<'a> Search<'a> {
     /// Over all sets of stops, beginning with what was found before.
     fn best(&mut self, cuts: &[Loading], watch: &mut dyn FnMut(Progress) -> bool) -> Found {
         let sets = self.sets();
+        if self.known.is_empty() {
+            // What all stops together bring bounds every set of them, and most cost more than that leaves. No more than half of
+            // the budget goes into it: where it is too hard, the smaller sets may still be solved.
+            let all = sets.iter().fold(0, |all, (.., stops)| all | stops);
+            let kept = self.nodes / 2;
+            self.nodes -= kept;
+            let together = self.on(all, &[], None);
+            self.nodes += kept;
+            self.plans.extend(together.plan);
+        }
         let allowed = |plan: &Plan| !cuts.contains(&plan.loading);
         let mut best = self.plans.iter().filter(|plan| allowed(plan)).max_by_key(|plan| plan.exact).cloned();
         let mut open: Option<Decimal> = None;
