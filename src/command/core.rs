@@ -60,6 +60,8 @@ pub enum Advice {
     TipTheTray,
     /// The scale swallows slow pieces near its zero: a container on it keeps the load away from there.
     TareContainer,
+    /// The display swings slowly, and no small piece can be told from it.
+    StillTheBench,
 }
 
 /// What the configuration says of a bench.
@@ -197,7 +199,8 @@ impl Core {
         let bench = self.benches.get(&bench)?;
         let shown = bench.settle.balance()?.current;
         let tip = bench.attribute.tip_the_tray(shown).then_some(Advice::TipTheTray);
-        tip.or_else(|| bench.attribute.wants_container().then_some(Advice::TareContainer))
+        let still = || bench.settle.swings().map(|_| Advice::StillTheBench);
+        tip.or_else(still).or_else(|| bench.attribute.wants_container().then_some(Advice::TareContainer))
     }
 
     /// Another manner that would fit what is done; it is never changed without an order.

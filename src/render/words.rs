@@ -27,6 +27,9 @@ pub const fn advice(advice: Advice) -> &'static str {
     match advice {
         Advice::TipTheTray => "tip the tray",
         Advice::TareContainer => "put a container on the scale first: near zero it swallows small pieces",
+        Advice::StillTheBench => {
+            "the display swings slowly, and small pieces wait for it to stop: part the scale from what shakes it, or change its rate of frames"
+        }
     }
 }
 

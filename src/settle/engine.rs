@@ -153,6 +153,11 @@ impl Settle {
         self.epoch.as_ref()?.balance()
     }
 
+    /// From turn to turn, where the display swings slowly without pause: a change up to about this much waits.
+    pub fn swings(&self) -> Option<Mass> {
+        self.epoch.as_ref()?.swings()
+    }
+
     /// Makes a step of what is pending: crumbs belong to the bin and the leg in force, so it is called before either
     /// changes, and at the end.
     pub fn flush_pending(&mut self, at: Moment, emit: &mut dyn FnMut(Finding)) {

@@ -12,6 +12,7 @@ use super::history::History;
 use super::judge::{Ruler, Verdict, judge};
 use super::pace::Pace;
 use super::shake::Shake;
+use super::swing::Swing;
 use super::window::{Sample, Window};
 use crate::dialect::Stability;
 use crate::measure::{Displayed, Mass, Moment, Span};
@@ -31,6 +32,7 @@ pub struct Epoch {
     shake: Shake,
     /// The bench shakes without pause.
     sways: bool,
+    swing: Swing,
     /// The first count of the epoch.
     first: Option<i64>,
     /// Standard uncertainty of the average that the rest is, in thousandths of a count.
@@ -119,6 +121,7 @@ impl Epoch {
             pace: Pace::new(),
             shake: Shake::new(),
             sways: false,
+            swing: Swing::new(),
             first: None,
             unsure: 0,
             account: None,
@@ -207,6 +210,7 @@ impl Epoch {
         let run = self.window.quiet(self.ruler().counts());
         let calm = run.is_some_and(|run| run.span >= CALM && run.samples >= 4);
         self.history.push(at, count, calm);
+        self.swing.push(at, count.saturating_sub(first), self.ruler().counts(), self.sways);
         if self.shaken(at, count, emit) {
             return;
         }
@@ -220,7 +224,9 @@ impl Epoch {
             }
             return;
         }
-        if let Some(verdict) = judge(&self.window, &self.history, &self.pace, &self.ruler()) {
+        if let Some(verdict) = judge(&self.window, &self.history, &self.pace, &self.ruler())
+            && (self.account.is_none() || verdict.mean.abs() > self.unseen())
+        {
             self.decide(at, verdict, emit);
         }
     }
@@ -435,8 +441,9 @@ impl Epoch {
     }
 
     fn tell_average(&self, at: Moment, verdict: &Verdict, emit: &mut dyn FnMut(Finding)) {
-        if verdict.noisy {
-            let uncertainty = Mass::from_femtograms(self.one.femtograms() * i128::from(verdict.unsure) / 1000);
+        let unsure = verdict.unsure.max(self.swung());
+        if verdict.noisy || unsure > 0 {
+            let uncertainty = Mass::from_femtograms(self.one.femtograms() * i128::from(unsure) / 1000);
             emit(Finding::Averaged { at, uncertainty });
         }
     }

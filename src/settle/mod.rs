@@ -50,16 +50,18 @@
 //! A piece that is taken out within five seconds (nine, where it was laid on slowly) and weighs within a division what
 //! was just dropped looks like a hand that rested, and cancels it. A vibration that runs nearly at a multiple of the rate
 //! of the frames shows as a slow wandering of the display, half a turn a second or slower: what stands still on its way
-//! looks like a small load that comes and goes. A load lifted while a stream is silent for ten seconds, on a scale that then shows
-//! exactly zero, looks like a scale that was off: the epoch ends, and is asked about. Frames missed for a shorter time
-//! end nothing.
+//! looks like a small load that comes and goes. Once it has gone up and down three times and rested little it is known for
+//! a swing (`swing`): a change of no more than its reach waits until more has come or until it stops, when the sum is
+//! right, and a larger one is told with the width of the swing. One of two divisions is not known in time. A load lifted
+//! while a stream is silent for ten seconds, on a scale that then shows exactly zero, looks like a scale that was off: the
+//! epoch ends, and is asked about. Frames missed for a shorter time end nothing.
 //!
 //! # What is conserved
 //!
 //! Within an epoch, exactly: last rest − first rest = steps + pending + forgiven. A rest is a value that the scale
-//! displayed, or the average just described. Pending is under one division. Forgiven drift is at most one division in half an hour and three in an
-//! epoch (OIML R 60 lets a class C3 cell creep by 0.735 v in half an hour and by 0.1575 v in its last ten minutes);
-//! anything more is mass.
+//! displayed, or the average just described. Pending is under one division. Forgiven drift is at most one division in half
+//! an hour and three in an epoch (OIML R 60 lets a class C3 cell creep by 0.735 v in half an hour and by 0.1575 v in its
+//! last ten minutes); anything more is mass.
 
 mod account;
 mod crumb;
@@ -75,6 +77,7 @@ mod manner;
 mod pace;
 mod shake;
 mod sway;
+mod swing;
 mod window;
 
 pub use account::Balance;

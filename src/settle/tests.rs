@@ -2,6 +2,7 @@
 
 mod arrivals;
 mod hands;
+mod swinging;
 use super::{Act, EpochCause, Finding, Manner, Settle, Setup, Step};
 use crate::dialect::{Flags, Kind, News, ReadUnit, Reading, Stability};
 use crate::measure::{Displayed, Mass, Moment, Unit};

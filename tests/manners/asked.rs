@@ -210,6 +210,25 @@ fn a_container_is_advised_once_an_epoch_until_one_stands_there() {
     assert_eq!(bench.core.advice(BENCH), Some(Advice::TareContainer), "another epoch");
 }
 
+#[test]
+fn a_display_that_swings_slowly_is_said() {
+    let mut bench = at(Manner::Heap, 1);
+    put(&mut bench, 500);
+    let still = bench.load;
+    for reading in 0..400 {
+        // Up and down by eight grams in four seconds, as a triangle.
+        let turn = i64::from(reading) % 40;
+        bench.load = still + (turn - 20).abs() * 4 / 5 - 8;
+        bench.rest(100);
+    }
+    assert_eq!(bench.core.advice(BENCH), Some(Advice::StillTheBench));
+    assert!(page(&bench).contains("the display swings slowly"));
+    bench.load = still;
+    bench.rest(6000);
+    assert_eq!(bench.core.advice(BENCH), None, "it stands still");
+    assert!(bench.held(1).abs() <= Mass::grams(1), "{:?} in it, and nothing was put on", bench.held(1));
+}
+
 fn suggested(bench: &Bench) -> Option<(Manner, Why)> {
     bench.core.suggestion(BENCH).map(|suggestion| (suggestion.manner, suggestion.why))
 }

@@ -48,6 +48,23 @@ impl Epoch {
         true
     }
 
+    /// How far the display swings slowly from turn to turn.
+    pub fn swings(&self) -> Option<Mass> {
+        self.swing.reach().map(|reach| Mass::from_femtograms(self.one.femtograms() * i128::from(reach) / 1000))
+    }
+
+    /// No change up to this many thousandths of a count can be told from the swinging of the display. It waits until more
+    /// has come, or until the swinging ends: the sum is right then.
+    pub(super) fn unseen(&self) -> i64 {
+        self.swing.reach().map_or(-1, |reach| reach.saturating_mul(6) / 5)
+    }
+
+    /// Standard uncertainty of what is read somewhere on a swing, in thousandths of a count: half of its reach by the root
+    /// of two, as of an arcsine distribution (JCGM 101:2008, 6.4.6, from memory).
+    pub(super) fn swung(&self) -> i64 {
+        self.swing.reach().map_or(0, |reach| reach.saturating_mul(354) / 1000)
+    }
+
     /// Thousandths of a count above the epoch's first reading.
     fn above(&self, load: Mass) -> i64 {
         let one = self.one.femtograms().max(1);
@@ -72,7 +89,7 @@ impl Epoch {
         };
         let away = mean - self.above(account.anchor().load);
         let doubt = unsure.max(1).saturating_add(self.unsure);
-        let limit = (milli * 6 / 5).max(doubt * 5 / 2);
+        let limit = (milli * 6 / 5).max(doubt * 5 / 2).max(self.unseen());
         if away.abs() < limit {
             self.near_level(at, level, away, rest, emit);
             return;
@@ -128,10 +145,13 @@ impl Epoch {
         let Some(account) = &mut self.account else { return };
         let unsure = level.unsure;
         let away = rest.load - account.anchor().load;
-        // What is left of a large step when it is taken early comes in its direction.
-        let tail =
-            account.last_step().is_some_and(|last| last.is_negative() == away.is_negative() && away.abs() * 12 <= last.abs());
-        let few = away.abs() <= self.division * if tail { 6 } else { 3 };
+        // What is left of a large step when it is taken early comes in its direction; what it rang too far goes back.
+        let left_of = |last: Mass| match last.is_negative() == away.is_negative() {
+            true if away.abs() * 12 <= last.abs() => 6,
+            false if away.abs() * 5 <= last.abs() => 9,
+            _ => 3,
+        };
+        let few = away.abs() <= self.division * account.last_step().map_or(3, left_of);
         if few && at.since(self.arrived) <= TAIL && self.better_level(at, level, rest, emit) {
             return;
         }
@@ -185,7 +205,7 @@ impl Epoch {
 
     fn tell_level(&self, at: Moment, unsure: i64, emit: &mut dyn FnMut(Finding)) {
         // No less than a display can tell.
-        let unsure = unsure.max(self.milli / 10);
+        let unsure = unsure.max(self.milli / 10).max(self.swung());
         let uncertainty = Mass::from_femtograms(self.one.femtograms() * i128::from(unsure) / 1000);
         emit(Finding::Averaged { at, uncertainty });
     }
