@@ -122,7 +122,7 @@ impl Clock {
     }
 }
 
-/// Far enough apart that no bin is taken for another.
+/// Far apart, so that no bin is taken for another.
 fn empty(bin: u32) -> Mass {
     Mass::grams(400 + 3000 * i64::from(bin - 1))
 }
@@ -147,7 +147,13 @@ proptest! {
         next(&mut clock, &mut standing, &gross, 1);
         for happening in &happenings {
             match happening {
-                Happening::Next(bin) if standing != Some(*bin as usize - 1) => next(&mut clock, &mut standing, &gross, *bin),
+                Happening::Next(bin) if standing != Some(*bin as usize - 1) => {
+                    // One that has come to weigh what another weighs is asked about, whichever was chosen.
+                    let other = |at: usize| at != *bin as usize - 1;
+                    let alike = |at: usize| (gross[at] - gross[*bin as usize - 1]).abs() <= bench.divisions(40_000);
+                    prop_assume!(!(0..gross.len()).any(|at| other(at) && alike(at)));
+                    next(&mut clock, &mut standing, &gross, *bin);
+                }
                 Happening::Piece(thousandths) => {
                     let piece = bench.divisions(*thousandths);
                     if let Some(at) = standing {
