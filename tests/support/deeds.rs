@@ -158,6 +158,7 @@ proptest! {
                     let piece = bench.divisions(*thousandths);
                     if let Some(at) = standing {
                         gross[at] += piece;
+                        prop_assume!(gross[at] < bench.setup().capacity);
                     }
                     clock.act(Act::Drop(piece), 3500);
                 }
