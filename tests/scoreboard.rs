@@ -120,7 +120,7 @@ const ASSERTED: [Bound; 31] = [
     bound(Kind::Lean, (0, 0, 1.0), (0.85, 1.30), Some(0), 0.4),
     bound(Kind::Hand, (0, 0, 0.9), (0.75, 1.25), Some(0), 0.7),
     bound(Kind::Gaps, (0, 0, 1.0), (0.70, 1.20), Some(0), 0.6),
-    bound(Kind::Shaken, (141, 149, 5.6), (0.95, 2.65), None, 0.0),
+    bound(Kind::Shaken, (141, 157, 5.6), (0.95, 2.65), None, 0.0),
     bound(Kind::Flags, (0, 0, 0.9), (0.80, 1.25), Some(1), 1.0),
     bound(Kind::Zero, (0, 0, 1.2), (0.75, 1.20), Some(0), 0.4),
     bound(Kind::Overload, (0, 0, 0.9), (0.80, 1.50), Some(0), 0.6),

@@ -117,6 +117,7 @@ fn play(bench: &mut Bench, frames: &[Frame], deaths: &[(usize, usize)]) {
 struct Told {
     level: Mass,
     unseen: Mass,
+    forgiven: Mass,
 }
 
 fn told(bench: &Bench, from: usize) -> Told {
@@ -144,7 +145,10 @@ fn told(bench: &Bench, from: usize) -> Told {
             }
             Fact::Cancelled { entry, .. } => told.level += -masses[entry],
             Fact::CrumbsSettled { mass, .. } => told.level += *mass,
-            Fact::EpochClosed { forgiven, .. } => told.level += *forgiven,
+            Fact::EpochClosed { forgiven, .. } => {
+                told.level += *forgiven;
+                told.forgiven += *forgiven;
+            }
             _ => {}
         }
     }
@@ -178,7 +182,8 @@ fn conserved(deeds: &[Deed], deaths: &[(usize, usize)]) -> Result<(), TestCaseEr
     prop_assert!(pending <= Mass::grams(1), "what was recorded leads to {} and not to {load} g", told.level);
     let books = bench.core.books();
     let booked: Mass = books.entries.values().filter(|entry| entry.counts()).map(|entry| entry.mass).sum();
-    prop_assert_eq!(booked + told.unseen, told.level - Mass::grams(TARE), "each gram once: booked, or told as not seen");
+    let accounted = booked + told.unseen + told.forgiven;
+    prop_assert_eq!(accounted, told.level - Mass::grams(TARE), "each gram once: booked, forgiven, or told as not seen");
     let waits = books.entries.values().filter(|entry| entry.state == EntryState::Provisional).count();
     prop_assert_eq!((waits, books.bench(BENCH).open.len()), (0, 0), "nothing is left open");
     if deaths.is_empty() && !deeds.iter().any(|deed| matches!(deed, Deed::Cable)) {

@@ -42,6 +42,8 @@ proptest! {
             bench.order(Order::TipBin { from: BinRef(2), to: BinRef(1), reason: "full".into() }).unwrap();
             gross += second - 450;
         }
+        // Two bins that weigh the same are asked about.
+        prop_assume!(tipped || (gross - second).abs() > 100);
         if chosen {
             bench.choose(1);
         } else {

@@ -66,6 +66,26 @@ proptest! {
         prop_assert!((balance.current - Mass::grams(load)).abs() * 2 <= Mass::grams(3), "{:?} of {}", balance, load);
         prop_assert_eq!(balance.steps + balance.pending + balance.forgiven, balance.current - Mass::grams(500));
     }
+
+    /// Small loads that come and go in a steady rhythm, on a display that follows as slowly as one does.
+    #[test]
+    fn a_rhythm_is_no_swing(
+        loads in proptest::collection::vec(10_i64..40, 40),
+        on in 18_usize..30,
+        off in 18_usize..30,
+        follows in 0.35_f64..0.9,
+    ) {
+        let mut bench = Bench::new();
+        let mut shown = 0.0;
+        bench.hold(0, 3);
+        for load in loads {
+            for target in std::iter::repeat_n(load, on).chain(std::iter::repeat_n(0, off)) {
+                shown += (target as f64 - shown) * follows;
+                bench.show(&[shown.round() as i64]);
+                prop_assert_eq!(bench.settle.swings(), None);
+            }
+        }
+    }
 }
 
 /// Pieces that fall without a pause, loads that come and go, and a hand that leans again and again are no swing.
