@@ -83,7 +83,7 @@ fn rows(seeds: u64) -> Vec<Row> {
     rows
 }
 
-/// What holds now, however many seeds are taken, and must not get worse.
+/// What holds now and must not get worse.
 struct Bound {
     kind: Kind,
     /// Rests of a thousand.
@@ -110,12 +110,12 @@ const fn bound(kind: Kind, steps: (usize, usize, f64), delay: (f64, f64), drops:
 const ASSERTED: [Bound; 31] = [
     bound(Kind::Heap, (0, 0, 1.1), (0.80, 1.35), Some(2), 0.9),
     bound(Kind::Pan, (0, 0, 1.0), (0.95, 1.25), Some(0), 0.4),
-    bound(Kind::Tray, (0, 0, 0.9), (0.90, 1.35), Some(0), 0.5),
+    bound(Kind::Tray, (0, 0, 0.9), (0.90, 1.25), Some(0), 0.5),
     bound(Kind::Sort, (0, 0, 0.8), (0.90, 1.20), Some(0), 0.3),
     bound(Kind::Fast, (0, 0, 0.8), (0.90, 1.40), Some(1), 1.2),
     bound(Kind::Dribble, (2, 0, 1.6), (0.50, 1.35), Some(1), 1.8),
     bound(Kind::Hammer, (0, 2, 0.9), (0.80, 1.25), Some(5), 0.7),
-    bound(Kind::Knocks, (1, 2, 1.65), (0.80, 1.25), Some(2), 0.8),
+    bound(Kind::Knocks, (0, 2, 1.0), (0.80, 1.25), Some(2), 0.8),
     bound(Kind::Creep, (0, 0, 2.0), (0.80, 1.30), Some(14), 0.5),
     bound(Kind::Lean, (0, 0, 1.0), (0.85, 1.30), Some(0), 0.4),
     bound(Kind::Hand, (0, 0, 0.9), (0.75, 1.25), Some(0), 0.7),
@@ -125,23 +125,38 @@ const ASSERTED: [Bound; 31] = [
     bound(Kind::Zero, (0, 0, 1.2), (0.75, 1.20), Some(0), 0.4),
     bound(Kind::Overload, (0, 0, 0.9), (0.80, 1.50), Some(0), 0.6),
     bound(Kind::Swap, (0, 0, 0.8), (0.80, 1.45), Some(0), 0.7),
-    bound(Kind::SwapWrong, (0, 0, 0.9), (0.85, 1.50), Some(46), 0.5),
+    bound(Kind::SwapWrong, (0, 0, 0.9), (0.85, 1.45), Some(46), 0.5),
     bound(Kind::SwapNone, (0, 0, 0.9), (0.80, 1.45), Some(2), 0.5),
     bound(Kind::Mug, (0, 6, 1.0), (0.85, 1.30), None, 0.0),
     bound(Kind::OffCentre, (0, 0, 1.1), (0.80, 1.50), None, 0.0),
     bound(Kind::Unseen, (0, 0, 1.0), (0.80, 1.35), None, 0.0),
     bound(Kind::Transfer, (0, 0, 1.0), (0.90, 1.55), Some(0), 0.5),
-    bound(Kind::Unit, (0, 0, 3.3), (0.85, 1.25), Some(33), 0.4),
+    bound(Kind::Unit, (0, 0, 2.6), (0.85, 1.25), Some(24), 0.4),
     bound(Kind::Keys, (0, 0, 1.7), (0.85, 1.20), None, 0.0),
     bound(Kind::Press, (0, 0, 1.1), (0.85, 1.35), Some(0), 0.6),
-    bound(Kind::Print, (2, 0, 1.6), (2.60, 3.00), None, 0.0),
+    bound(Kind::Print, (1, 0, 1.6), (2.60, 3.00), None, 0.0),
     bound(Kind::Shoved, (0, 0, 0.9), (0.80, 1.25), Some(0), 0.9),
     bound(Kind::Keyed, (0, 0, 0.9), (0.80, 1.20), Some(0), 0.4),
     bound(Kind::Pressed, (0, 2, 1.0), (0.85, 1.55), None, 0.0),
+    bound(Kind::PrintTwice, (0, 0, 1.4), (2.55, 2.85), None, 0.0),
+];
+
+/// What happens once in some hundred times, and so in the larger sets of seeds alone: there these hold instead.
+const LARGER: [Bound; 6] = [
+    bound(Kind::Tray, (0, 0, 0.9), (0.90, 1.35), Some(0), 0.5),
+    bound(Kind::Knocks, (1, 2, 1.65), (0.80, 1.25), Some(2), 0.8),
+    bound(Kind::SwapWrong, (0, 0, 0.9), (0.85, 1.50), Some(46), 0.5),
+    bound(Kind::Unit, (0, 0, 3.3), (0.85, 1.25), Some(33), 0.4),
+    bound(Kind::Print, (2, 0, 1.6), (2.60, 3.00), None, 0.0),
     bound(Kind::PrintTwice, (3, 0, 1.6), (2.55, 2.85), None, 0.0),
 ];
 
 impl Bound {
+    fn of(kind: Kind, small: bool) -> Option<&'static Bound> {
+        let larger = LARGER.iter().filter(|_| !small);
+        larger.chain(&ASSERTED).find(|bound| bound.kind == kind)
+    }
+
     /// What is worse than it was.
     fn broken(&self, total: &Total, small: bool) -> Vec<String> {
         let (ours, drops) = (&total.ours, &total.drops);
@@ -220,11 +235,9 @@ fn the_scoreboard() {
         "shaken, but for a vibration within {SLOW} Hz of a multiple of the frames' rate: {} rests, {} missed, {} spurious",
         quick.rests, quick.missed, quick.spurious
     );
-    let of = |kind| totals.iter().find(|(other, _)| *other == kind).map(|(_, total)| total);
-    let broken: Vec<String> = ASSERTED
-        .iter()
-        .flat_map(|bound| of(bound.kind).map_or(Vec::new(), |total| bound.broken(total, seeds <= SMALL)))
-        .collect();
+    let small = seeds <= SMALL;
+    let broken: Vec<String> =
+        totals.iter().filter_map(|(kind, total)| Some(Bound::of(*kind, small)?.broken(total, small))).flatten().collect();
     assert!(broken.is_empty(), "\n{}\n", broken.join("\n"));
     assert!(quick.missed * 100 <= quick.rests && quick.spurious == 0, "a bench shaken quickly: {quick:?}");
     for (kind, Total { presses, intakes, .. }) in &totals {

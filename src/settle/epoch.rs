@@ -207,10 +207,11 @@ impl Epoch {
         self.silence_told = false;
         self.notice_onset(at, count);
         self.window.push(Sample { at, count });
-        let run = self.window.quiet(self.ruler().counts());
+        let division = self.ruler().counts();
+        let run = self.window.quiet(division);
         let calm = run.is_some_and(|run| run.span >= CALM && run.samples >= 4);
         self.history.push(at, count, calm);
-        self.swing.push(at, count.saturating_sub(first), self.ruler().counts(), self.sways);
+        self.swing.push(at, count.saturating_sub(first), division, self.sways);
         if self.shaken(at, count, emit) {
             return;
         }
@@ -225,7 +226,7 @@ impl Epoch {
             return;
         }
         if let Some(verdict) = judge(&self.window, &self.history, &self.pace, &self.ruler())
-            && (self.account.is_none() || verdict.mean.abs() > self.unseen())
+            && (self.account.is_none() || self.unseen().is_none_or(|unseen| verdict.mean.abs() > unseen))
         {
             self.decide(at, verdict, emit);
         }
@@ -441,11 +442,18 @@ impl Epoch {
     }
 
     fn tell_average(&self, at: Moment, verdict: &Verdict, emit: &mut dyn FnMut(Finding)) {
-        let unsure = verdict.unsure.max(self.swung());
-        if verdict.noisy || unsure > 0 {
-            let uncertainty = Mass::from_femtograms(self.one.femtograms() * i128::from(unsure) / 1000);
-            emit(Finding::Averaged { at, uncertainty });
+        if verdict.noisy || self.swing.reach().is_some() {
+            self.tell_unsure(at, verdict.unsure, emit);
         }
+    }
+
+    /// `unsure` in thousandths of a count.
+    fn tell_unsure(&self, at: Moment, unsure: i64, emit: &mut dyn FnMut(Finding)) {
+        emit(Finding::Averaged { at, uncertainty: self.mass(unsure.max(self.swung())) });
+    }
+
+    fn mass(&self, thousandths: i64) -> Mass {
+        Mass::from_femtograms(self.one.femtograms() * i128::from(thousandths) / 1000)
     }
 
     fn near_zero(&self, count: i64) -> bool {

@@ -55,9 +55,7 @@ impl Swing {
     const SLOT: u64 = Span::millis(500).0;
     /// Ten seconds.
     const FEWEST: usize = 20;
-    /// Four seconds within one division: no swing turns for so long.
-    const STILL: u64 = 8;
-    /// A second and a half without a change: a rest between two loads and no turn.
+    /// A second without a change: a rest between two loads and no turn.
     const RESTS: usize = 2;
     /// A load has come down in little more time.
     const MOMENT: Span = Span::millis(250);
@@ -89,11 +87,7 @@ impl Swing {
                 slot.known = known;
             }
             _ => {
-                let milli = division.saturating_mul(1000);
-                if self.still(milli) {
-                    *self = Swing::new();
-                }
-                self.reach = self.judge(milli);
+                self.reach = self.judge(division.saturating_mul(1000));
                 self.newest = number;
                 self.slots[place] = Some(Slot { number, sum: count, readings: 1, leaps, known });
             }
@@ -111,15 +105,6 @@ impl Swing {
 
     fn mean(&self, number: u64) -> Option<i64> {
         self.slot(number).map(|slot| (i128::from(slot.sum) * 1000 / i128::from(slot.readings)) as i64)
-    }
-
-    fn still(&self, milli: i64) -> bool {
-        let newest = (self.newest + 1).saturating_sub(Swing::STILL)..=self.newest;
-        let range = newest.clone().filter_map(|number| self.mean(number)).fold(None, |range, mean| match range {
-            Some((low, high)) => Some((mean.min(low), mean.max(high))),
-            None => Some((mean, mean)),
-        });
-        newest.clone().all(|number| self.slot(number).is_some()) && range.is_some_and(|(low, high)| high - low <= milli)
     }
 
     fn judge(&self, milli: i64) -> Option<i64> {
@@ -179,6 +164,7 @@ impl Ways {
     /// The height in the middle, where they are those of a swing.
     fn reach(mut self) -> Option<i64> {
         let enough = self.seen >= Swing::FEWEST && self.ups >= Swing::WAYS && self.downs >= Swing::WAYS;
+        // This is also how it ends: three seconds or so at rest.
         let restless = self.resting * 10 <= self.seen;
         let heights = self.heights.get_mut(..self.ups + self.downs).filter(|_| enough && restless)?;
         heights.sort_unstable();

@@ -68,7 +68,9 @@ const AGAIN_MAX: usize = 40;
 /// `watch` hears how far it is, and ends the search by `false`.
 pub fn solve(problem: &Problem, budget: Budget, watch: &mut dyn FnMut(Progress) -> bool) -> Answer {
     let mut search = Search::of(problem, budget);
-    let found = search.best(&[], watch);
+    let sets = search.sets();
+    search.together(&sets);
+    let found = search.best(&sets, &[], watch);
     let Some(plan) = found.plan else {
         return match found.open {
             Some(bound) => Answer::NoneFound { bound },
@@ -76,7 +78,7 @@ pub fn solve(problem: &Problem, budget: Budget, watch: &mut dyn FnMut(Progress) 
         };
     };
     let bound = found.open.filter(|bound| *bound > plan.exact + SLACK);
-    let second = search.second(&plan, watch);
+    let second = search.second(&sets, &plan, watch);
     Answer::Plan(Box::new(Best { plan, second, bound }))
 }
 
@@ -120,6 +122,9 @@ struct Solved {
     open: Option<Decimal>,
 }
 
+/// A set of stops: what it could bring at most, what the trip costs, which they are.
+type Set = (Decimal, Decimal, u32);
+
 /// What a search found, and what it could not rule out.
 struct Found {
     plan: Option<Plan>,
@@ -132,19 +137,19 @@ impl<'a> Search<'a> {
         Search { problem, lots, tours, grades: BTreeMap::new(), nodes: budget.nodes, known: Vec::new(), plans: Vec::new() }
     }
 
+    /// What all stops together bring bounds every set of them, and most cost more than that leaves. No more than half of the
+    /// budget goes into it: where it is too hard, the smaller sets may still be solved.
+    fn together(&mut self, sets: &[Set]) {
+        let all = sets.iter().fold(0, |all, (.., stops)| all | stops);
+        let kept = self.nodes / 2;
+        self.nodes -= kept;
+        let found = self.on(all, &[], None);
+        self.nodes += kept;
+        self.plans.extend(found.plan);
+    }
+
     /// Over all sets of stops, beginning with what was found before.
-    fn best(&mut self, cuts: &[Loading], watch: &mut dyn FnMut(Progress) -> bool) -> Found {
-        let sets = self.sets();
-        if self.known.is_empty() {
-            // What all stops together bring bounds every set of them, and most cost more than that leaves. No more than half of
-            // the budget goes into it: where it is too hard, the smaller sets may still be solved.
-            let all = sets.iter().fold(0, |all, (.., stops)| all | stops);
-            let kept = self.nodes / 2;
-            self.nodes -= kept;
-            let together = self.on(all, &[], None);
-            self.nodes += kept;
-            self.plans.extend(together.plan);
-        }
+    fn best(&mut self, sets: &[Set], cuts: &[Loading], watch: &mut dyn FnMut(Progress) -> bool) -> Found {
         let allowed = |plan: &Plan| !cuts.contains(&plan.loading);
         let mut best = self.plans.iter().filter(|plan| allowed(plan)).max_by_key(|plan| plan.exact).cloned();
         let mut open: Option<Decimal> = None;
@@ -176,8 +181,8 @@ impl<'a> Search<'a> {
         Found { plan: best, open }
     }
 
-    /// Every set of stops: what it could bring at most, what the trip costs; the best first.
-    fn sets(&self) -> Vec<(Decimal, Decimal, u32)> {
+    /// Every set of stops, the best first.
+    fn sets(&self) -> Vec<Set> {
         let bounds = Bounds::of(self.problem, &self.lots);
         let useful = (0..self.problem.places.len()).filter(|place| self.lots.keys().any(|(_, at)| at == place));
         let useful = useful.fold(0_u32, |set, place| set | 1 << place);
@@ -188,7 +193,7 @@ impl<'a> Search<'a> {
     }
 
     /// The best of all plans but one: the solver is spared places that another beats, so what lies one bin away is tried here.
-    fn second(&mut self, plan: &Plan, watch: &mut dyn FnMut(Progress) -> bool) -> Option<Plan> {
+    fn second(&mut self, sets: &[Set], plan: &Plan, watch: &mut dyn FnMut(Progress) -> bool) -> Option<Plan> {
         for (at, item) in self.problem.items.iter().enumerate() {
             let places = (0..self.problem.places.len()).filter(|place| self.lots.contains_key(&(item.grade, *place)));
             for place in places.map(Some).chain([None]) {
@@ -197,7 +202,7 @@ impl<'a> Search<'a> {
                 self.plans.extend((other != plan.loading).then(|| priced_on(self.problem, &self.tours, &other)).flatten());
             }
         }
-        self.best(std::slice::from_ref(&plan.loading), watch).plan
+        self.best(sets, std::slice::from_ref(&plan.loading), watch).plan
     }
 
     /// Over one set of stops, any of which may be left out. What brings no more than `least` before the trip need not be found.

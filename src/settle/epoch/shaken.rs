@@ -50,13 +50,13 @@ impl Epoch {
 
     /// How far the display swings slowly from turn to turn.
     pub fn swings(&self) -> Option<Mass> {
-        self.swing.reach().map(|reach| Mass::from_femtograms(self.one.femtograms() * i128::from(reach) / 1000))
+        self.swing.reach().map(|reach| self.mass(reach))
     }
 
     /// No change up to this many thousandths of a count can be told from the swinging of the display. It waits until more
     /// has come, or until the swinging ends: the sum is right then.
-    pub(super) fn unseen(&self) -> i64 {
-        self.swing.reach().map_or(-1, |reach| reach.saturating_mul(6) / 5)
+    pub(super) fn unseen(&self) -> Option<i64> {
+        self.swing.reach().map(|reach| reach.saturating_mul(6) / 5)
     }
 
     /// Standard uncertainty of what is read somewhere on a swing, in thousandths of a count: half of its reach by the root
@@ -89,7 +89,7 @@ impl Epoch {
         };
         let away = mean - self.above(account.anchor().load);
         let doubt = unsure.max(1).saturating_add(self.unsure);
-        let limit = (milli * 6 / 5).max(doubt * 5 / 2).max(self.unseen());
+        let limit = (milli * 6 / 5).max(doubt * 5 / 2).max(self.unseen().unwrap_or(0));
         if away.abs() < limit {
             self.near_level(at, level, away, rest, emit);
             return;
@@ -205,8 +205,6 @@ impl Epoch {
 
     fn tell_level(&self, at: Moment, unsure: i64, emit: &mut dyn FnMut(Finding)) {
         // No less than a display can tell.
-        let unsure = unsure.max(self.milli / 10).max(self.swung());
-        let uncertainty = Mass::from_femtograms(self.one.femtograms() * i128::from(unsure) / 1000);
-        emit(Finding::Averaged { at, uncertainty });
+        self.tell_unsure(at, unsure.max(self.milli / 10), emit);
     }
 }

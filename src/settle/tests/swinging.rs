@@ -11,6 +11,10 @@ struct Swinging {
 }
 
 impl Swinging {
+    fn new(size: u32, half: u32) -> Swinging {
+        Swinging { bench: Bench::new(), size: f64::from(size), half: f64::from(half), turned: 0.0 }
+    }
+
     fn hold(&mut self, load: i64, seconds: u64) {
         for _ in 0..seconds * 10 {
             self.turned += std::f64::consts::PI / self.half;
@@ -23,8 +27,7 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(64))]
     #[test]
     fn a_swing_is_known_and_brings_no_steps_of_its_own(size in 3_u32..12, half in 12_u32..30, load in 0_i64..3000) {
-        let mut swinging =
-            Swinging { bench: Bench::new(), size: f64::from(size), half: f64::from(half), turned: 0.0 };
+        let mut swinging = Swinging::new(size, half);
         swinging.bench.hold(load, 4);
         swinging.hold(load, 40);
         let reach = swinging.bench.settle.swings();
@@ -51,8 +54,7 @@ proptest! {
     /// When the machine stops, what came meanwhile is there to the gram, however small it was.
     #[test]
     fn when_it_stops_the_sum_is_right(size in 3_u32..12, half in 12_u32..30, pieces in proptest::collection::vec(1_i64..60, 1..8)) {
-        let mut swinging =
-            Swinging { bench: Bench::new(), size: f64::from(size), half: f64::from(half), turned: 0.0 };
+        let mut swinging = Swinging::new(size, half);
         swinging.bench.hold(500, 4);
         swinging.hold(500, 30);
         let mut load = 500;
@@ -102,6 +104,13 @@ fn work_is_no_swing() {
     for _ in 0..40 {
         bench.show(&[load / 2, 3, 0, 0, 0, 0, 0, 0, 0, 0, 0, load / 3, load + 4, load, load, load, load, load, load, load]);
         assert_eq!(bench.settle.swings(), None, "coming and going");
+    }
+    // Let down and taken up gently, within a second each, and at rest in between.
+    let up = [2, 4, 6, 8, 10, 12, 14, 16, 18].map(|part| load + part);
+    let down = up.map(|shown| 2 * load + 20 - shown);
+    for _ in 0..20 {
+        bench.show(&up).show(&[load + 20; 16]).show(&down).show(&[load; 16]);
+        assert_eq!(bench.settle.swings(), None, "gently");
     }
     for _ in 0..20 {
         let lean: Vec<i64> =
